@@ -1,0 +1,149 @@
+"""A composed document: what is said, in order, before any file format.
+
+Writers read a Document and nothing else; they never look at the record or the form.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TypeAlias
+
+
+class Status(enum.StrEnum):
+    """The state of a document, in the words of HL7 FHIR."""
+
+    PRELIMINARY = "preliminary"
+    FINAL = "final"
+    AMENDED = "amended"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A piece of text with one look.
+
+    `path` is the field that the text comes from; None for the wording's own words. `blank` marks a
+    required value that isn't recorded: drawn as a ruled line to be filled by hand (`text` is then
+    empty). A line break inside typed text is "\\n".
+    """
+
+    text: str
+    path: str | None = None
+    bold: bool = False
+    italic: bool = False
+    blank: bool = False
+
+
+Sentence: TypeAlias = tuple[Run, ...]
+"""The runs of one sentence; writers put one space between two sentences of a paragraph."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading of level 1 (title) to 4."""
+
+    id: str
+    level: int
+    runs: Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """A paragraph; `style` is "body", "caution" (framed), "source" (small print) or "lead"."""
+
+    id: str
+    sentences: tuple[Sentence, ...]
+    style: str = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class ItemList:
+    """A list, each item a paragraph of sentences; numbered or with bullets."""
+
+    id: str
+    items: tuple[tuple[Sentence, ...], ...]
+    numbered: bool = False
+    style: str = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table.
+
+    Shape: each row has as many cells as `header`. Without a header (empty tuple) it is a table of
+    facts: two columns, the first cell of each row is the header of its row. `numeric` says for each
+    column whether it holds numbers (set right-aligned).
+    """
+
+    id: str
+    header: tuple[Sentence, ...]
+    rows: tuple[tuple[Sentence, ...], ...]
+    numeric: tuple[bool, ...]
+    style: str = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing as SVG with a text that says the same; width is what it wants on paper.
+
+    Units: width_mm in millimetres; height follows from the drawing. `paths` are the fields drawn.
+    """
+
+    id: str
+    svg: str
+    alternative: str
+    caption: Sentence
+    width_mm: float
+    height_mm: float
+    paths: tuple[str, ...] = ()
+
+
+Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One document of a case.
+
+    `kind` is "note", "risk_sheet" or "recovery_plan". `title` is plain text for the file's
+    properties and the running header; `subject` is the patient's line of the running header
+    (name, identifier, side), as runs so that it is traced as well. `blocks` start with the title
+    as a level 1 heading. `language` is a BCP 47 tag.
+    """
+
+    kind: str
+    title: str
+    subject: Sentence
+    status: Status
+    blocks: tuple[Block, ...]
+    language: str = "en-GB"
+    author: str = ""
+
+    def sentences(self) -> Iterator[Sentence]:
+        """Every sentence, heading, list item, table cell and caption, in reading order."""
+        for block in self.blocks:
+            match block:
+                case Heading(runs=runs):
+                    yield runs
+                case Paragraph(sentences=sentences):
+                    yield from sentences
+                case ItemList(items=items):
+                    for item in items:
+                        yield from item
+                case Table(header=header, rows=rows):
+                    yield from header
+                    for row in rows:
+                        yield from row
+                case Figure(caption=caption):
+                    yield caption
+
+
+PRELIMINARY_MARK = "PRELIMINARY"
+BLANK_TEXT = "________"
+"""How a ruled line reads in plain text."""
+
+
+def sentence_text(sentence: Sentence) -> str:
+    """A sentence as plain text; a ruled line as BLANK_TEXT."""
+    return "".join(BLANK_TEXT if run.blank else run.text for run in sentence)

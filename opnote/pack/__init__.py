@@ -1,0 +1,1 @@
+"""A procedure's forms, checks, risks and wordings: read, validated, compiled."""

@@ -1,0 +1,158 @@
+"""The compiled form of a case: its pages and fields, after validation.
+
+A field of a table is a column; its path is that of the table and the column, `tears.length_mm`,
+and the value in one row stands at `tears.r3.length_mm`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+KINDS: Final = (
+    "text",
+    "prose",
+    "choice",
+    "choices",
+    "grade",
+    "yes_no",
+    "integer",
+    "quantity",
+    "date",
+    "time",
+    "datetime",
+    "person",
+    "ref",
+    "rows",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something is declared, for messages."""
+
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One answer of a choice: stored value, label on screen, words in a sentence, meaning."""
+
+    value: str
+    label: str
+    said: str
+    help: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One question.
+
+    Units: `least`, `most` and `usual` are in `unit`. `shown_when`, `required_when` and `computed`
+    are expressions in source form. `table` is the path of the table that a column belongs to,
+    and `each` the name of one row of it in expressions.
+    """
+
+    path: str
+    label: str
+    kind: str
+    place: Place
+    page: str = ""
+    group: str = ""
+    help: str = ""
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    usual: tuple[float, float] | None = None
+    decimals: int | None = None
+    options: tuple[Option, ...] = ()
+    exclusive: tuple[str, ...] = ()
+    said_yes: str = "yes"
+    said_no: str = "no"
+    required: bool = False
+    required_when: str | None = None
+    shown_when: str | None = None
+    computed: str | None = None
+    meets: tuple[str, ...] = ()
+    silent: str = ""
+    never_preset: bool = False
+    deliberate: bool = False
+    refers_to: str = ""
+    table: str = ""
+    each: str = ""
+    row_label: str = ""
+    none_label: str = ""
+    none_said: str = ""
+    columns: tuple[Field, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The last part of the path: the name of a column within its table."""
+        return self.path.rpartition(".")[2]
+
+    @property
+    def is_computed(self) -> bool:
+        """True when the value is worked out and can't be typed."""
+        return self.computed is not None
+
+    def option(self, value: str) -> Option | None:
+        """The option that stores a value; None when there is none."""
+        return next((option for option in self.options if option.value == value), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One thought of the case: a title and its fields in order."""
+
+    id: str
+    title: str
+    order: int
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A threshold as data, with its source; `limit.<name>` in expressions and wordings."""
+
+    name: str
+    value: float
+    unit: str
+    source: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class FigureUse:
+    """A drawing of the documents and the fields that feed it: argument name to path."""
+
+    name: str
+    kind: str
+    caption: str
+    uses: Mapping[str, str]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Everything that can be recorded about a case with these procedures."""
+
+    procedures: tuple[str, ...]
+    titles: Mapping[str, str]
+    editions: Mapping[str, str]
+    pages: tuple[Page, ...]
+    limits: Mapping[str, Limit] = field(default_factory=dict)
+    figures: Mapping[str, FigureUse] = field(default_factory=dict)
+
+    @property
+    def fields(self) -> Iterator[Field]:
+        """The fields of all pages in order, tables included, their columns not."""
+        for page in self.pages:
+            yield from page.fields
+
+    def every_field(self) -> Iterator[Field]:
+        """All fields in order, each table followed by its columns."""
+        for each in self.fields:
+            yield each
+            yield from each.columns

@@ -1,0 +1,44 @@
+"""The values of one case as an immutable snapshot, their origin, and the case file."""
+
+from opnote.record.edit import (
+    Edit,
+    add_row,
+    answer_no_rows,
+    book_due,
+    clear_value,
+    confirm,
+    forget_leftover,
+    give_reason,
+    leave_unanswered,
+    move_row,
+    remove_row,
+    set_value,
+    set_values,
+)
+from opnote.record.record import Due, Leftover, Origin, Record
+from opnote.record.value import NOT_EXAMINED, UNSET, Quantity, Unset, Value
+
+__all__ = [
+    "NOT_EXAMINED",
+    "UNSET",
+    "Due",
+    "Edit",
+    "Leftover",
+    "Origin",
+    "Quantity",
+    "Record",
+    "Unset",
+    "Value",
+    "add_row",
+    "answer_no_rows",
+    "book_due",
+    "clear_value",
+    "confirm",
+    "forget_leftover",
+    "give_reason",
+    "leave_unanswered",
+    "move_row",
+    "remove_row",
+    "set_value",
+    "set_values",
+]
