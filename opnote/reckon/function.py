@@ -1,0 +1,284 @@
+"""The functions that forms and wordings may call, with the types of their arguments.
+
+A form writes `computed = "zone_of_rim(tear.rim_mm)"`; what it may write is listed here and nowhere
+else. Types are words: a unit ("mm", "min", "degrees", "days", "weeks", "years"), "number" (any
+unit or none), "date", "time", "text" (text or the value of a choice) and "yes_no". Quantities
+arrive as bare numbers in the declared unit. No function is called with something unset; one that
+has no answer for what it is given returns None, which means unset.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_FLOOR, Decimal
+from functools import wraps
+from types import MappingProxyType
+from typing import ParamSpec, TypeVar
+
+from opnote.reckon import fixation, identifier, menisci, tear, times
+
+_P = ParamSpec("_P")
+_R = TypeVar("_R")
+
+
+@dataclass(frozen=True, slots=True)
+class Function:
+    """A function of the expression language.
+
+    Shape: `arguments` holds one type word for each argument of `call`, `result` one for what it
+    gives; `says` is one line for people who write forms.
+    """
+
+    name: str
+    call: Callable[..., object]
+    arguments: tuple[str, ...]
+    result: str
+    says: str
+
+
+def round_to(value: float, step: float) -> int | float | None:
+    """Round to the nearest multiple of a step, halves up; None when the step isn't above 0.
+
+    Worked in decimals, so that 0.15 to steps of 0.1 is 0.2 as on paper.
+
+    Units: those of the value.
+
+    >>> round_to(2.5, 1), round_to(0.15, 0.1), round_to(37, 5)
+    (3, 0.2, 35)
+    """
+    if step <= 0 or not (math.isfinite(value) and math.isfinite(step)):
+        return None
+    size = Decimal(str(step))
+    steps = (Decimal(str(value)) / size + Decimal("0.5")).to_integral_value(ROUND_FLOOR)
+    result = steps * size
+    return int(result) if result == result.to_integral_value() else float(result)
+
+
+def _or_unset(call: Callable[_P, _R]) -> Callable[_P, _R | None]:
+    """Give None where `call` refuses its arguments: on a form a slip is unset, not a failure."""
+
+    @wraps(call)
+    def answer(*args: _P.args, **kwargs: _P.kwargs) -> _R | None:
+        try:
+            return call(*args, **kwargs)
+        except ValueError:
+            return None
+
+    return answer
+
+
+def _part_mm(segment: str) -> Callable[..., object]:
+    def length(meniscus: str, start_mm: float, end_mm: float) -> float:
+        return menisci.segment_lengths(meniscus, start_mm, end_mm)[segment]
+
+    return _or_unset(length)
+
+
+def _whole(number: float) -> int:
+    """Raise ValueError unless the number is whole: half a week names no date."""
+    if number != int(number):
+        raise ValueError(f"not a whole number: {number:g}")
+    return int(number)
+
+
+def _date_after_days(start: date, days: float) -> date:
+    return times.date_after(start, days=_whole(days))
+
+
+def _date_after_weeks(start: date, weeks: float) -> date:
+    return times.date_after(start, weeks=_whole(weeks))
+
+
+def _date_after_months(start: date, months: float) -> date:
+    return times.date_after(start, months=_whole(months))
+
+
+def _least_limiter_mm(entry_mm: float) -> float:
+    return fixation.least_limiter_mm(entry_mm)[0]
+
+
+def _function(
+    name: str, call: Callable[..., object], arguments: str, result: str, says: str
+) -> Function:
+    return Function(name, _or_unset(call), tuple(arguments.split()), result, says)
+
+
+_LIST = (
+    _function(
+        "zone_of_rim",
+        tear.zone_of_rim,
+        "mm",
+        "number",
+        "ISAKOS zone (1, 2 or 3) from the width of the rim left outside the tear",
+    ),
+    _function(
+        "minutes_between",
+        times.minutes_between,
+        "time time",
+        "min",
+        "minutes from one clock time to another, right over midnight; negative if earlier",
+    ),
+    _function(
+        "days_between",
+        times.days_between,
+        "date date",
+        "days",
+        "days from one date to another; negative if earlier",
+    ),
+    _function(
+        "age_years",
+        times.age_years,
+        "date date",
+        "years",
+        "completed years from the date of birth to a date",
+    ),
+    _function(
+        "date_after_days",
+        _date_after_days,
+        "date number",
+        "date",
+        "the date so many days later",
+    ),
+    _function(
+        "date_after_weeks",
+        _date_after_weeks,
+        "date number",
+        "date",
+        "the date so many weeks later",
+    ),
+    _function(
+        "date_after_months",
+        _date_after_months,
+        "date number",
+        "date",
+        "the date so many calendar months later; the month's last day if there is no such day",
+    ),
+    _function(
+        "posterior_mm",
+        _part_mm("posterior_horn"),
+        "text mm mm",
+        "mm",
+        "how much of a tear (meniscus, start, end) lies in the posterior horn",
+    ),
+    _function(
+        "body_mm",
+        _part_mm("body"),
+        "text mm mm",
+        "mm",
+        "how much of a tear (meniscus, start, end) lies in the body",
+    ),
+    _function(
+        "anterior_mm",
+        _part_mm("anterior_horn"),
+        "text mm mm",
+        "mm",
+        "how much of a tear (meniscus, start, end) lies in the anterior horn",
+    ),
+    _function(
+        "arc_length_mm",
+        menisci.outer_length_mm,
+        "text",
+        "mm",
+        "mean outer length of a meniscus from root to root",
+    ),
+    _function(
+        "segment_width_mm",
+        menisci.segment_width_mm,
+        "text text",
+        "mm",
+        "mean width of a meniscus in posterior_horn, body or anterior_horn",
+    ),
+    _function(
+        "circumference_percent",
+        menisci.circumference_percent,
+        "text mm",
+        "number",
+        "how many per cent of the outer rim of a meniscus a length is",
+    ),
+    _function(
+        "excised_percent",
+        menisci.excised_percent,
+        "text mm mm",
+        "number",
+        "per cent of a whole meniscus that a resection (length, width) took, roughly",
+    ),
+    _function(
+        "covered_mm",
+        fixation.covered_mm,
+        "number mm",
+        "mm",
+        "length of tear that a row of stitches (number, spacing) holds",
+    ),
+    _function(
+        "cover_ratio",
+        fixation.cover_ratio,
+        "number mm mm",
+        "number",
+        "covered length of a row (number, spacing) over a length of tear; 1 is just covered",
+    ),
+    _function(
+        "density_mm",
+        fixation.density_mm,
+        "mm number",
+        "mm",
+        "length of tear for each stitch (length, number of stitches)",
+    ),
+    _function(
+        "expected_count",
+        fixation.expected_count,
+        "mm mm",
+        "number",
+        "stitches that a length needs at a spacing",
+    ),
+    _function(
+        "allowed_gap_mm",
+        fixation.allowed_gap_mm,
+        "text mm mm",
+        "mm",
+        "widest gap without remark at a place (meniscus, from, to); longer over the hiatus",
+    ),
+    _function(
+        "crosses_hiatus",
+        menisci.crosses_hiatus,
+        "text mm mm",
+        "yes_no",
+        "whether a stretch (meniscus, from, to) lies over the popliteus hiatus",
+    ),
+    _function(
+        "least_limiter_mm",
+        _least_limiter_mm,
+        "mm",
+        "mm",
+        "lowest setting of the needle's depth stop for an entry point",
+    ),
+    _function(
+        "depth_past_capsule_mm",
+        fixation.depth_past_capsule_mm,
+        "mm mm",
+        "mm",
+        "estimated travel of a needle past the capsule (limiter, entry); negative: inside it",
+    ),
+    _function(
+        "nhs_number_is_valid",
+        identifier.nhs_number_is_valid,
+        "text",
+        "yes_no",
+        "whether a text is an NHS number with the right check digit",
+    ),
+    _function(
+        "round_to",
+        round_to,
+        "number number",
+        "number",
+        "a number rounded to the nearest multiple of a step, halves up",
+    ),
+    _function("absolute", abs, "number", "number", "a number without its sign"),
+    _function("least", min, "number number", "number", "the smaller of two numbers"),
+    _function("most", max, "number number", "number", "the larger of two numbers"),
+)
+
+FUNCTIONS: Mapping[str, Function] = MappingProxyType({each.name: each for each in _LIST})
+"""The functions by name."""
