@@ -1,0 +1,169 @@
+"""A document as tagged PDF (PDF/UA-1), set by typst from our page design."""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final, TypeAlias, assert_never
+
+from opnote.compose.clean import printable
+from opnote.compose.columns import column_shares
+from opnote.compose.document import (
+    PRELIMINARY_MARK,
+    Block,
+    Document,
+    Figure,
+    Heading,
+    ItemList,
+    Paragraph,
+    Run,
+    Sentence,
+    Status,
+    Table,
+    sentence_text,
+)
+from opnote.compose.files import write_atomically
+from opnote.compose.running import running_subject, running_title
+from opnote.compose.typesetter import pdf_from
+
+_Json: TypeAlias = str | float | bool | list["_Json"] | dict[str, "_Json"] | None
+
+_PAGE: Final = Path(__file__).with_name("page.typ")
+_TEXT_SIZE_PT: Final = {"note": 10.5}
+_PATIENT_TEXT_SIZE_PT: Final = 12.0
+_LONGEST_WORD: Final = 24
+"""Characters; a longer word may be broken, because it could be wider than a column."""
+_PIECE: Final = 8
+"""Characters between two places where a long word may be broken."""
+_LONGEST_LABEL: Final = 140
+"""Characters; a longer label of a fact stands above its value instead of beside it."""
+
+
+def write_pdf(document: Document, path: Path) -> None:
+    """Write the document as PDF.
+
+    Raises: ComposeError: the file can't be written.
+    """
+    write_atomically(path, pdf_bytes(document))
+
+
+def pdf_bytes(document: Document) -> bytes:
+    """The document as PDF/UA-1; the same document gives the same bytes.
+
+    A character that no font on this computer can show is printed as its code, "[U+0E44]".
+    """
+    return pdf_from(_PAGE, lambda missing: {"document": _Page(missing).document(document)})
+
+
+class _Page:
+    """The document as data for page.typ, with the characters that no font has named by code."""
+
+    def __init__(self, missing: frozenset[str]) -> None:
+        self._codes = {ord(character): f"[U+{ord(character):04X}]" for character in missing}
+
+    def document(self, document: Document) -> str:
+        language, _, region = document.language.partition("-")
+        title = self._plain(running_title(document)) or document.kind
+        page: dict[str, _Json] = {
+            "title": title,
+            "author": self._plain(document.author),
+            "language": language.lower(),
+            "region": region.upper() if len(region) == 2 else None,
+            "size_pt": _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT),
+            "mark": PRELIMINARY_MARK if document.status is Status.PRELIMINARY else None,
+            "running_subject": self._plain(running_subject(document)),
+            "running_title": title,
+            "blocks": list(self._blocks(document.blocks)),
+        }
+        return json.dumps(page)
+
+    def _blocks(self, blocks: tuple[Block, ...]) -> Iterator[_Json]:
+        outline = 0
+        for block in blocks:
+            if isinstance(block, Heading):
+                # PDF/UA allows no jump from level 1 to level 3; the look stays that of the level.
+                outline = min(block.level, outline + 1)
+                yield {
+                    "kind": "heading",
+                    "level": outline,
+                    "look": block.level,
+                    "runs": self._runs(block.runs),
+                }
+            else:
+                yield self._block(block)
+
+    def _block(self, block: Paragraph | ItemList | Table | Figure) -> _Json:
+        match block:
+            case Paragraph(sentences=sentences, style=style):
+                return {"kind": "paragraph", "style": style, "runs": self._sentences(sentences)}
+            case ItemList(items=items, numbered=numbered, style=style):
+                entries: list[_Json] = [self._sentences(item) for item in items]
+                return {"kind": "list", "style": style, "numbered": numbered, "items": entries}
+            case Table():
+                return self._table(block)
+            case Figure():
+                return {
+                    "kind": "figure",
+                    "svg": self._plain(block.svg),
+                    "alternative": self._plain(block.alternative) or "Figure",
+                    "caption": self._runs(block.caption),
+                    "width_mm": block.width_mm,
+                    "height_mm": block.height_mm,
+                }
+            case _:
+                assert_never(block)
+
+    def _table(self, table: Table) -> _Json:
+        rows: list[_Json] = [[self._runs(cell) for cell in cells] for cells in table.rows]
+        shares: list[_Json] = list(column_shares(table))
+        if not table.header:
+            longest = max((len(sentence_text(cells[0])) for cells in table.rows), default=0)
+            return {
+                "kind": "facts",
+                "style": table.style,
+                "rows": rows,
+                "shares": shares,
+                "beside": longest <= _LONGEST_LABEL,
+            }
+        return {
+            "kind": "table",
+            "style": table.style,
+            "header": [self._runs(cell) for cell in table.header],
+            "rows": rows,
+            "shares": shares,
+            "numeric": list(table.numeric),
+        }
+
+    def _sentences(self, sentences: tuple[Sentence, ...]) -> list[_Json]:
+        runs: list[_Json] = []
+        for sentence in filter(None, sentences):
+            if runs:
+                runs.append({"text": [[" "]], "bold": False, "italic": False, "blank": False})
+            runs.extend(self._runs(sentence))
+        return runs
+
+    def _runs(self, runs: Sentence) -> list[_Json]:
+        return [self._run(run) for run in runs]
+
+    def _run(self, run: Run) -> _Json:
+        lines: list[_Json] = [list(_pieces(line)) for line in self._plain(run.text).split("\n")]
+        return {"text": lines, "bold": run.bold, "italic": run.italic, "blank": run.blank}
+
+    def _plain(self, text: str) -> str:
+        return printable(text).translate(self._codes)
+
+
+def _pieces(line: str) -> Iterator[str]:
+    """The line in pieces between which it may also be broken; one piece unless a word is long."""
+    if len(line) <= _LONGEST_WORD or max(map(len, line.split(" "))) <= _LONGEST_WORD:
+        yield line
+        return
+    start = 0
+    for end in range(1, len(line)):
+        # A mark stays with the letter it stands on.
+        if end - start >= _PIECE and not unicodedata.combining(line[end]):
+            yield line[start:end]
+            start = end
+    yield line[start:]
