@@ -31,6 +31,12 @@ def _is_at_or_under(path: str, ancestor: str) -> bool:
     return path == ancestor or path.startswith(ancestor + ".")
 
 
+def _column_of(path: str) -> str:
+    """The column that a path in a row belongs to: `stitches.r3.tear` is in `stitches.tear`."""
+    table, _, rest = path.rpartition(".")
+    return f"{table.rpartition('.')[0]}.{rest}"
+
+
 def _values_set(record: Record, values: Mapping[str, Value], origin: Origin) -> Record:
     origins = {path: kept for path, kept in record.origins.items() if path not in values}
     if origin is not Origin.TYPED:
@@ -88,18 +94,23 @@ def add_row(
     return Edit(label, (table,), apply)
 
 
-def remove_row(table: str, row: str, label: str) -> Edit:
+def remove_row(table: str, row: str, label: str, references: Iterable[str] = ()) -> Edit:
     """Remove a row; a field that referred to it becomes unset, which is a gap, not a lie.
 
-    Removing the last row leaves the table unset: "none" is an answer only a person gives.
+    `references` are the columns that may refer to the table, such as `stitches.tear`. Removing the
+    last row leaves the table unset: "none" is an answer only a person gives.
     """
     prefix = f"{table}.{row}"
+    referring = frozenset(references)
 
     def apply(record: Record) -> Record:
         left = tuple(other for other in record.rows.get(table, ()) if other != row)
         rows = {**record.rows, table: left} if left else _without(record.rows, table)
-        # Row ids are unique within a case, so a value equal to one can only be a reference to it.
-        kept = {p: v for p, v in _without(record.values, prefix).items() if v != row}
+        kept = {
+            path: value
+            for path, value in _without(record.values, prefix).items()
+            if not (value == row and _column_of(path) in referring)
+        }
         return record.with_changes(
             rows=rows,
             values=kept,

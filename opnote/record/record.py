@@ -11,7 +11,9 @@ from typing import Any
 
 from opnote.record.value import UNSET, Unset, Value
 
-_EMPTY: Mapping[str, Any] = MappingProxyType({})
+
+def _empty() -> Mapping[str, Any]:
+    return MappingProxyType({})
 
 
 class Origin(enum.StrEnum):
@@ -62,15 +64,15 @@ class Record:
     """
 
     procedures: tuple[str, ...]
-    editions: Mapping[str, str] = field(default=_EMPTY)
-    values: Mapping[str, Value] = field(default=_EMPTY)
-    rows: Mapping[str, tuple[str, ...]] = field(default=_EMPTY)
-    origins: Mapping[str, Origin] = field(default=_EMPTY)
+    editions: Mapping[str, str] = field(default_factory=_empty)
+    values: Mapping[str, Value] = field(default_factory=_empty)
+    rows: Mapping[str, tuple[str, ...]] = field(default_factory=_empty)
+    origins: Mapping[str, Origin] = field(default_factory=_empty)
     confirmed: frozenset[str] = frozenset()
-    reasons: Mapping[str, str] = field(default=_EMPTY)
-    unanswered: Mapping[str, str] = field(default=_EMPTY)
-    due: Mapping[str, Due] = field(default=_EMPTY)
-    leftover: Mapping[str, Leftover] = field(default=_EMPTY)
+    reasons: Mapping[str, str] = field(default_factory=_empty)
+    unanswered: Mapping[str, str] = field(default_factory=_empty)
+    due: Mapping[str, Due] = field(default_factory=_empty)
+    leftover: Mapping[str, Leftover] = field(default_factory=_empty)
     next_row: int = 1
 
     def value(self, path: str) -> Value | Unset:

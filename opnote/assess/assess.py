@@ -1,0 +1,210 @@
+"""From a view of a case to its findings: a pure function."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from opnote.pack.form import Field
+from opnote.pack.pack import Check, Element, Pack, Standard
+from opnote.pack.view import View, quantity_words
+from opnote.record import Quantity
+from opnote.record.record import Origin
+
+LEVELS = ("contradiction", "gap", "adverse", "unusual", "due")
+"""In the order in which they stop signing."""
+
+_ORIGIN_WORDS: Mapping[Origin, str] = {
+    Origin.LISTED: "came from the list",
+    Origin.PRESET: "was preset",
+    Origin.CARRIED_OVER: "was carried over",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that stands between a case and its signature, or once did.
+
+    `fields` are concrete paths to look at, `source` is where the rule comes from, `settled` is
+    true when a reason was given, a check booked, or "not recorded, because ..." answered.
+    """
+
+    id: str
+    level: str
+    message: str
+    fields: tuple[str, ...]
+    source: str
+    settled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How a case meets one published standard."""
+
+    standard: Standard
+    met: int
+    of: int
+    missing: tuple[Element, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """All findings of a case, in the order of their levels, and its scores."""
+
+    findings: tuple[Finding, ...]
+    scores: tuple[Score, ...]
+
+    @property
+    def open(self) -> tuple[Finding, ...]:
+        """What is not settled yet."""
+        return tuple(finding for finding in self.findings if not finding.settled)
+
+    @property
+    def is_ready(self) -> bool:
+        """True when nothing stands between the case and its signature."""
+        return not self.open
+
+
+def assess(pack: Pack, view: View) -> Assessment:
+    """Find what is missing, contradicts itself, went badly, is rare, or is due later."""
+    findings = [
+        *_gaps(pack, view),
+        *_leftovers(view),
+        *_unconfirmed(pack, view),
+        *_unusual_values(view),
+        *_checks(pack, view),
+    ]
+    findings.sort(key=lambda finding: LEVELS.index(finding.level))
+    return Assessment(tuple(findings), tuple(_score(s, view) for s in pack.standards))
+
+
+def label_of(field: Field, path: str, view: View) -> str:
+    """A field's label as a message names it; a column with the number of its row."""
+    if not field.table:
+        return field.label
+    row = path[len(field.table) + 1 :].partition(".")[0]
+    table = view.concrete[field.table].field
+    rows = view.rows.get(field.table, ())
+    if len(rows) < 2:
+        return f"{table.row_label}: {field.label}"
+    return f"{table.row_label} {rows.index(row) + 1}: {field.label}"
+
+
+def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
+    for path, rule in view.concrete.items():
+        if view.is_recorded(path) or not view.is_required(path):
+            continue
+        because = view.record.unanswered.get(path)
+        label = label_of(rule.field, path, view)
+        said = f"not recorded, because {because}" if because else "not recorded"
+        yield Finding(
+            f"gap:{path}", "gap", f"{label}: {said}.", (path,), _asked_by(pack, rule.field), bool(because)
+        )
+
+
+def _asked_by(pack: Pack, field: Field) -> str:
+    titles = {standard.id: standard.title for standard in pack.standards}
+    asked = sorted({titles[e.partition(".")[0]] for e in field.meets})
+    return "; ".join(asked) if asked else "required by the form"
+
+
+def _leftovers(view: View) -> Iterator[Finding]:
+    for path, leftover in view.record.leftover.items():
+        yield Finding(
+            f"leftover:{path}",
+            "gap",
+            f"{path}: '{leftover.value}' from edition {leftover.edition} has no place now"
+            f" ({leftover.because}); enter it anew or let it go.",
+            (path,),
+            "the form's present edition",
+        )
+
+
+def _unconfirmed(pack: Pack, view: View) -> Iterator[Finding]:
+    for path in view.record.origins:
+        if path not in view.values or not view.record.is_unconfirmed(path):
+            continue
+        field = pack.field_at(path)
+        if field is None:
+            continue
+        how = _ORIGIN_WORDS[view.record.origin(path)]
+        label = label_of(field, path, view)
+        yield Finding(
+            f"confirm:{path}",
+            "gap",
+            f"{label}: {view.said(path)} {how}; confirm it or change it.",
+            (path,),
+            "a person confirms what wasn't typed",
+        )
+
+
+def _unusual_values(view: View) -> Iterator[Finding]:
+    for path, value in view.values.items():
+        field = view.concrete[path].field
+        if field.usual is None:
+            continue
+        amount = value.amount if isinstance(value, Quantity) else value
+        low, high = field.usual
+        if isinstance(amount, int | float) and not low <= amount <= high:
+            unit = field.unit
+            usual = f"{quantity_words(low, '')} to {quantity_words(high, unit)}"
+            label = label_of(field, path, view)
+            yield Finding(
+                f"usual:{path}",
+                "unusual",
+                f"{label}: {view.said(path)} is outside the usual {usual}.",
+                (path,),
+                "usual range of the form",
+                f"usual:{path}" in view.record.reasons,
+            )
+
+
+def _checks(pack: Pack, view: View) -> Iterator[Finding]:
+    for check in pack.checks:
+        for rows in check.firings(view):
+            finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
+            fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
+            message = "".join(part.words(view, rows) for part in check.say)
+            settled = _is_settled(check, finding_id, fields, view)
+            yield Finding(finding_id, check.level, message, fields, check.source, settled)
+
+
+def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: View) -> bool:
+    match check.level:
+        case "adverse" | "unusual":
+            return finding_id in view.record.reasons
+        case "due":
+            return finding_id in view.record.due
+        case "gap":
+            missing = [path for path in fields if not view.is_recorded(path)]
+            return bool(missing) and all(path in view.record.unanswered for path in missing)
+        case _:
+            return False
+
+
+def _score(standard: Standard, view: View) -> Score:
+    missing = []
+    of = 0
+    for element in standard.elements:
+        if element.applies_when is not None and element.applies_when.run(view, {}) is False:
+            continue
+        paths = [
+            path
+            for path, rule in view.concrete.items()
+            if rule.field.path in element.fields and path not in view.hidden
+        ]
+        if not paths and element.applies_when is None and _all_hidden(element, view):
+            continue
+        of += 1
+        filled = any(view.is_recorded(path) for path in paths)
+        lacking = any(view.is_required(path) and not view.is_recorded(path) for path in paths)
+        if not filled or lacking:
+            missing.append(element)
+    return Score(standard, of - len(missing), of, tuple(missing))
+
+
+def _all_hidden(element: Element, view: View) -> bool:
+    """True when every field of an element is hidden in this case: it doesn't apply."""
+    return bool(element.fields) and all(
+        path in view.hidden for path in element.fields if path in view.concrete
+    ) and any(path in view.concrete for path in element.fields)

@@ -1,0 +1,156 @@
+"""One open case: its present record, its history, and who wants to hear of changes. Free of Qt."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from opnote.assess import Assessment, assess
+from opnote.compose import compose
+from opnote.compose.document import Document
+from opnote.pack.pack import Pack
+from opnote.pack.view import View
+from opnote.record import Edit, Record
+
+MERGE_PAUSE_S = 1.0
+"""Edits of one field that follow one another faster than this are one step of undo."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a session tells its listeners: the records before and after, the paths, and by whom.
+
+    `by` is the widget that asked for the change, which already shows it; None for undo and redo.
+    """
+
+    old: Record
+    new: Record
+    paths: frozenset[str]
+    by: object | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    record: Record
+    label: str
+    paths: frozenset[str]
+
+
+class State:
+    """A record with everything that follows from it, each worked out once and when asked for."""
+
+    def __init__(self, pack: Pack, record: Record) -> None:
+        self.pack = pack
+        self.record = record
+        self._documents: dict[str, Document] = {}
+
+    @cached_property
+    def view(self) -> View:
+        """What of the record counts."""
+        return self.pack.view(self.record)
+
+    @cached_property
+    def assessment(self) -> Assessment:
+        """The findings and the score against each standard."""
+        return assess(self.pack, self.view)
+
+    def document(self, kind: str) -> Document:
+        """One document of the case: "note", "risk_sheet" or "recovery_plan"."""
+        if kind not in self._documents:
+            self._documents[kind] = compose(self.pack, self.view, self.assessment, kind)
+        return self._documents[kind]
+
+
+class Session:
+    """Holds the record of one case; widgets show it and ask it for changes."""
+
+    def __init__(
+        self, pack: Pack, record: Record, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self.pack = pack
+        self.state = State(pack, record)
+        self._clock = clock
+        self._listeners: list[Callable[[Change], None]] = []
+        self._past: list[_Step] = []
+        self._future: list[_Step] = []
+        self._merge_key: tuple[str, int] | None = None
+        self._last_edit = float("-inf")
+        self._saved = record
+
+    @property
+    def record(self) -> Record:
+        """The case as it is now."""
+        return self.state.record
+
+    def subscribe(self, listener: Callable[[Change], None]) -> None:
+        """Have a function called after each change."""
+        self._listeners.append(listener)
+
+    def apply(self, edit: Edit, by: object | None = None) -> None:
+        """Make a change; edits of one field by one widget in quick succession are one step."""
+        old = self.record
+        new = edit.apply(old)
+        if new == old:
+            return
+        now = self._clock()
+        key = None if edit.key is None else (edit.key, id(by))
+        merges = (
+            key is not None
+            and key == self._merge_key
+            and now - self._last_edit < MERGE_PAUSE_S
+            and bool(self._past)
+        )
+        if not merges:
+            self._past.append(_Step(old, edit.label, frozenset(edit.paths)))
+        self._merge_key, self._last_edit = key, now
+        self._future.clear()
+        self._move(new, frozenset(edit.paths), by)
+
+    def end_merging(self) -> None:
+        """The focus went elsewhere: the next edit is a step of its own."""
+        self._merge_key = None
+
+    @property
+    def undo_label(self) -> str | None:
+        """What undo would take back; None when there is nothing."""
+        return self._past[-1].label if self._past else None
+
+    @property
+    def redo_label(self) -> str | None:
+        """What redo would bring back; None when there is nothing."""
+        return self._future[-1].label if self._future else None
+
+    def undo(self) -> frozenset[str]:
+        """Take the last step back; gives the paths that it had touched."""
+        return self._step(self._past, self._future)
+
+    def redo(self) -> frozenset[str]:
+        """Bring back what was undone; gives the paths that it touches."""
+        return self._step(self._future, self._past)
+
+    def _step(self, source: list[_Step], target: list[_Step]) -> frozenset[str]:
+        if not source:
+            return frozenset()
+        step = source.pop()
+        target.append(_Step(self.record, step.label, step.paths))
+        self._merge_key = None
+        self._move(step.record, step.paths, None)
+        return step.paths
+
+    def _move(self, new: Record, paths: frozenset[str], by: object | None) -> None:
+        old = self.record
+        self.state = State(self.pack, new)
+        change = Change(old, new, paths, by)
+        for listener in self._listeners:
+            listener(change)
+
+    @property
+    def is_saved(self) -> bool:
+        """True when the record is the one last written to the case file."""
+        return self.record is self._saved
+
+    def mark_saved(self) -> None:
+        """The present record stands in the case file."""
+        self._saved = self.record

@@ -1,0 +1,618 @@
+"""The expression language of forms: a small typed subset of Python's expression syntax.
+
+An expression is parsed with `ast`, checked against the types of the form, and compiled node by
+node into closures. Only the node types handled here exist in the language; text is never
+evaluated.
+"""
+
+from __future__ import annotations
+
+import ast
+import operator
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol, TypeAlias
+
+from opnote.pack import type as t
+from opnote.pack.form import Field, Limit
+from opnote.pack.logic import COMPARISONS, all3, among3, any3, not3, truth_of
+from opnote.pack.problem import did_you_mean
+from opnote.reckon.function import FUNCTIONS
+from opnote.record import NOT_EXAMINED, UNSET, Quantity, Unset
+
+MOST_CHARACTERS = 2000
+"""A longer expression is refused: nobody could read it."""
+
+_COMPARISON_MARKS: Mapping[type[ast.cmpop], str] = {
+    ast.Eq: "==",
+    ast.NotEq: "!=",
+    ast.Lt: "<",
+    ast.LtE: "<=",
+    ast.Gt: ">",
+    ast.GtE: ">=",
+}
+_ARITHMETIC: Mapping[type[ast.operator], tuple[str, Callable[[Any, Any], Any]]] = {
+    ast.Add: ("+", operator.add),
+    ast.Sub: ("-", operator.sub),
+    ast.Mult: ("*", operator.mul),
+    ast.Div: ("/", operator.truediv),
+}
+_AGGREGATES = ("any", "all", "sum", "len")
+
+
+class Values(Protocol):
+    """What an expression reads: the effective values of a case by concrete path."""
+
+    @property
+    def values(self) -> Mapping[str, Any]: ...
+
+    @property
+    def rows(self) -> Mapping[str, tuple[str, ...]]: ...
+
+
+Rows: TypeAlias = Mapping[str, str]
+"""The row in hand for each row name: `{"tear": "r3"}`."""
+Run: TypeAlias = Callable[[Values, Rows], Any]
+
+
+class ExpressionError(Exception):
+    """An expression that can't mean anything on this form."""
+
+    def __init__(self, message: str, remedy: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """The names an expression may use: the form's paths, its limits, and the rows in hand."""
+
+    fields: Mapping[str, Field]
+    limits: Mapping[str, Limit]
+    rows: Mapping[str, Field] = field(default_factory=dict)
+
+    def with_row(self, name: str, table: Field) -> Scope:
+        """This scope with one more row in hand."""
+        return Scope(self.fields, self.limits, {**self.rows, name: table})
+
+    @property
+    def groups(self) -> frozenset[str]:
+        """First parts of dotted paths: `tourniquet` of `tourniquet.used`."""
+        return frozenset(
+            path.split(".")[0] for path, f in self.fields.items() if "." in path and not f.table
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Expression:
+    """A compiled expression: its source, the type of its result, and the paths that it reads."""
+
+    source: str
+    type: t.Type
+    paths: frozenset[str]
+    run: Run
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    type: t.Type
+    run: Run
+    constant: Any = None
+
+
+def compile_expression(source: str, scope: Scope, wants: type | None = None) -> Expression:
+    """Check and compile one expression.
+
+    `wants` is the class of type that the result must have, such as `YesNo` for a condition.
+    Raises: ExpressionError, with the remedy, for anything outside the language or the form.
+    """
+    if len(source) > MOST_CHARACTERS:
+        raise ExpressionError(
+            f"the expression has {len(source)} characters", f"keep it under {MOST_CHARACTERS}"
+        )
+    try:
+        tree = ast.parse(source.strip(), mode="eval")
+    except (SyntaxError, RecursionError, MemoryError, ValueError) as error:
+        what = error.msg if isinstance(error, SyntaxError) else "it is nested too deeply"
+        raise ExpressionError(f"can't read the expression '{source}': {what}") from error
+    compiler = _Compiler()
+    part = compiler.part(tree.body, scope)
+    if wants is not None and not isinstance(part.type, wants):
+        raise ExpressionError(
+            f"'{source}' is {part.type}, not {wants()}", "compare it with something"
+        )
+    return Expression(source, part.type, frozenset(compiler.paths), part.run)
+
+
+def compile_rows(source: str, scope: Scope) -> tuple[str, Field]:
+    """Read "s in stitches"; gives the row name and its table. Raises: ExpressionError."""
+    name, _, path = source.partition(" in ")
+    table = scope.fields.get(path)
+    if table is None or table.kind != "rows":
+        tables = [p for p, f in scope.fields.items() if f.kind == "rows"]
+        raise ExpressionError(f"'{path}' is no table", did_you_mean(path, tables))
+    return name, table
+
+
+class _Compiler:
+    def __init__(self) -> None:
+        self.paths: set[str] = set()
+
+    def part(self, node: ast.expr, scope: Scope) -> _Part:
+        match node:
+            case ast.Constant(value=value):
+                return self._constant(value)
+            case ast.Name() | ast.Attribute():
+                return self._path(node, scope)
+            case ast.BoolOp(op=op, values=operands):
+                return self._boolean(op, operands, scope)
+            case ast.UnaryOp(op=ast.Not(), operand=operand):
+                inner = self._condition(operand, scope)
+                return _Part(t.YesNo(), lambda v, r: not3(inner(v, r)))
+            case ast.UnaryOp(op=ast.USub(), operand=operand):
+                number = self._number(operand, scope)
+                run = number.run
+                return _Part(number.type, lambda v, r: _lifted(operator.neg, run(v, r)))
+            case ast.BinOp(left=left, op=op, right=right):
+                return self._arithmetic(left, op, right, scope)
+            case ast.Compare(left=left, ops=ops, comparators=comparators):
+                return self._comparisons(left, ops, comparators, scope)
+            case ast.IfExp(test=test, body=body, orelse=orelse):
+                return self._conditional(test, body, orelse, scope)
+            case ast.Call():
+                return self._call(node, scope)
+        raise ExpressionError(
+            f"'{ast.unparse(node)}' is not part of the expression language",
+            "see forms/README.md, section Expressions",
+        )
+
+    # Names and constants
+
+    def _constant(self, value: object) -> _Part:
+        if isinstance(value, bool):
+            raise ExpressionError(f"'{value}' is not a word here", f"write '{str(value).lower()}'")
+        if isinstance(value, int | float):
+            return _Part(t.Number(None), lambda v, r: value, value)
+        if isinstance(value, str):
+            return _Part(t.Text(), lambda v, r: value, value)
+        raise ExpressionError(f"{value!r} is not part of the expression language")
+
+    def _path(self, node: ast.expr, scope: Scope) -> _Part:
+        words = _dotted(node)
+        if words is None:
+            raise ExpressionError(f"'{ast.unparse(node)}' is no path")
+        if words in (("true",), ("false",)):
+            answer = words == ("true",)
+            return _Part(t.YesNo(), lambda v, r: answer, answer)
+        if words[0] == "limit":
+            return self._limit(words, scope)
+        if words[0] in scope.rows:
+            return self._from_row(words, scope)
+        path = ".".join(words[:2]) if ".".join(words[:2]) in scope.fields else words[0]
+        found = scope.fields.get(path)
+        used = path.count(".") + 1
+        if found is None or found.table or len(words) > used:
+            raise self._unknown(".".join(words), scope)
+        self.paths.add(path)
+        return _Part(self._type(found, scope), _reader(found))
+
+    def _limit(self, words: tuple[str, ...], scope: Scope) -> _Part:
+        name = words[1] if len(words) == 2 else ""
+        limit = scope.limits.get(name)
+        if limit is None:
+            raise ExpressionError(
+                f"unknown limit '{'.'.join(words)}'",
+                did_you_mean(f"limit.{name}", (f"limit.{known}" for known in scope.limits)),
+            )
+        value = limit.value
+        return _Part(t.Number(limit.unit), lambda v, r: value, value)
+
+    def _from_row(self, words: tuple[str, ...], scope: Scope) -> _Part:
+        """A path that starts at a row in hand, following refs: `s.tear.rim_mm`."""
+        name = words[0]
+        table = scope.rows[name]
+        run: Run = lambda v, r: r[name]  # noqa: E731 - a closure like the others
+        kind: t.Type = t.Row(table)
+        self.paths.add(table.path)
+        for index, word in enumerate(words[1:], start=2):
+            if not isinstance(kind, t.Row):
+                raise ExpressionError(f"'{'.'.join(words)}': {kind} has no parts")
+            table = kind.field
+            column = next((c for c in table.columns if c.name == word), None)
+            if column is None:
+                known = [".".join((*words[: index - 1], c.name)) for c in table.columns]
+                wrong = ".".join(words[:index])
+                raise ExpressionError(f"unknown field '{wrong}'", did_you_mean(wrong, known))
+            self.paths.add(column.path)
+            run = _column_reader(run, table.path, column)
+            kind = self._type(column, scope)
+        return _Part(kind, run)
+
+    def _unknown(self, path: str, scope: Scope) -> ExpressionError:
+        table = scope.fields.get(path.split(".")[0])
+        if path in scope.fields and scope.fields[path].table:
+            return ExpressionError(
+                f"'{path}' is a column: it has a value in each row, not one of its own",
+                f"write any(... for {table.each if table else 'row'} in {scope.fields[path].table})",
+            )
+        known = [p for p, f in scope.fields.items() if not f.table]
+        known += [f"{n}.{c.name}" for n, row in scope.rows.items() for c in row.columns]
+        return ExpressionError(f"unknown field '{path}'", did_you_mean(path, known))
+
+    def _type(self, found: Field, scope: Scope) -> t.Type:
+        return t.type_of(found, dict(scope.fields))
+
+    # Operators
+
+    def _condition(self, node: ast.expr, scope: Scope) -> Run:
+        part = self.part(node, scope)
+        if not isinstance(part.type, t.YesNo):
+            raise ExpressionError(
+                f"'{ast.unparse(node)}' is {part.type}, not a condition",
+                "compare it, or ask 'is recorded'",
+            )
+        return part.run
+
+    def _number(self, node: ast.expr, scope: Scope) -> _Part:
+        part = self.part(node, scope)
+        if not isinstance(part.type, t.Number):
+            raise ExpressionError(f"'{ast.unparse(node)}' is {part.type}, not a number")
+        return part
+
+    def _boolean(self, op: ast.boolop, operands: Sequence[ast.expr], scope: Scope) -> _Part:
+        runs = [self._condition(operand, scope) for operand in operands]
+        together = all3 if isinstance(op, ast.And) else any3
+        return _Part(t.YesNo(), lambda v, r: together(run(v, r) for run in runs))
+
+    def _arithmetic(
+        self, left: ast.expr, op: ast.operator, right: ast.expr, scope: Scope
+    ) -> _Part:
+        known = _ARITHMETIC.get(type(op))
+        if known is None:
+            raise ExpressionError(
+                f"'{ast.unparse(ast.BinOp(left, op, right))}' uses an operator that is not in the language",
+                "use + - * /",
+            )
+        mark, work = known
+        a, b = self._number(left, scope), self._number(right, scope)
+        unit = _unit_of_result(mark, a.type, b.type, ast.unparse(ast.BinOp(left, op, right)))
+        run_a, run_b = a.run, b.run
+        return _Part(t.Number(unit), lambda v, r: _lifted(work, run_a(v, r), run_b(v, r)))
+
+    def _conditional(
+        self, test: ast.expr, body: ast.expr, orelse: ast.expr, scope: Scope
+    ) -> _Part:
+        condition = self._condition(test, scope)
+        yes, no = self.part(body, scope), self.part(orelse, scope)
+        if type(yes.type) is not type(no.type):
+            raise ExpressionError(
+                f"'{ast.unparse(body)}' is {yes.type} but '{ast.unparse(orelse)}' is {no.type}",
+                "both answers of a condition must be alike",
+            )
+
+        def run(v: Values, r: Rows) -> Any:
+            truth = truth_of(condition(v, r))
+            return UNSET if truth is UNSET else (yes.run if truth else no.run)(v, r)
+
+        return _Part(yes.type, run)
+
+    def _comparisons(
+        self,
+        left: ast.expr,
+        ops: Sequence[ast.cmpop],
+        comparators: Sequence[ast.expr],
+        scope: Scope,
+    ) -> _Part:
+        runs = []
+        for op, right in zip(ops, comparators, strict=True):
+            runs.append(self._comparison(left, op, right, scope))
+            left = right
+        if len(runs) == 1:
+            return _Part(t.YesNo(), runs[0])
+        return _Part(t.YesNo(), lambda v, r: all3(run(v, r) for run in runs))
+
+    def _comparison(self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope) -> Run:
+        if isinstance(op, ast.Is | ast.IsNot):
+            return self._is_recorded(left, op, right, scope)
+        a = self.part(left, scope)
+        if isinstance(op, ast.In | ast.NotIn):
+            member = self._membership(a, left, right, scope)
+            return member if isinstance(op, ast.In) else lambda v, r: not3(member(v, r))
+        mark = _COMPARISON_MARKS[type(op)]
+        b = self.part(right, scope)
+        check_comparison(mark, (a.type, a.constant), (b.type, b.constant))
+        work, run_a, run_b = COMPARISONS[mark], a.run, b.run
+        return lambda v, r: _lifted(work, run_a(v, r), run_b(v, r))
+
+    def _is_recorded(self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope) -> Run:
+        if not (isinstance(right, ast.Name) and right.id == "recorded"):
+            raise ExpressionError(
+                f"'is {ast.unparse(right)}' is not in the language",
+                "write 'is recorded' or 'is not recorded'; compare with '=='",
+            )
+        run, wanted = self.part(left, scope).run, isinstance(op, ast.Is)
+        return lambda v, r: (run(v, r) is not UNSET) is wanted
+
+    def _membership(self, a: _Part, left: ast.expr, right: ast.expr, scope: Scope) -> Run:
+        run_a = a.run
+        if isinstance(right, ast.Tuple):
+            members = []
+            for item in right.elts:
+                part = self.part(item, scope)
+                if part.constant is None:
+                    raise ExpressionError(f"'{ast.unparse(item)}' must be a plain value")
+                check_comparison("==", (a.type, a.constant), (part.type, part.constant))
+                members.append(part.constant)
+            fixed = tuple(members)
+            return lambda v, r: among3(run_a(v, r), fixed)
+        b = self.part(right, scope)
+        if not isinstance(b.type, t.Choices):
+            raise ExpressionError(
+                f"'{ast.unparse(right)}' is {b.type}: nothing can be in it",
+                "write 'in' before choices, or before values in brackets such as ('a', 'b')",
+            )
+        check_option(b.type, a.type, a.constant)
+        run_b = b.run
+        return lambda v, r: among3(run_a(v, r), run_b(v, r))
+
+    # Calls
+
+    def _call(self, node: ast.Call, scope: Scope) -> _Part:
+        if not isinstance(node.func, ast.Name) or node.keywords:
+            raise ExpressionError(f"'{ast.unparse(node)}' is not part of the expression language")
+        name = node.func.id
+        if name in _AGGREGATES:
+            return self._aggregate(name, node, scope)
+        function = FUNCTIONS.get(name)
+        if function is None:
+            raise ExpressionError(
+                f"unknown function '{name}'", did_you_mean(name, [*FUNCTIONS, *_AGGREGATES])
+            )
+        if len(node.args) != len(function.arguments):
+            raise ExpressionError(
+                f"{name}() takes {len(function.arguments)} values, not {len(node.args)}",
+                f"it takes {', '.join(function.arguments)}",
+            )
+        runs = []
+        for argument, wanted in zip(node.args, function.arguments, strict=True):
+            part = self.part(argument, scope)
+            if not _fits(part.type, wanted):
+                raise ExpressionError(
+                    f"{name}(): '{ast.unparse(argument)}' is {part.type}, not {wanted}"
+                )
+            runs.append(part.run)
+        call = function.call
+        return _Part(_result_type(function.result), lambda v, r: _called(call, runs, v, r))
+
+    def _aggregate(self, name: str, node: ast.Call, scope: Scope) -> _Part:
+        if len(node.args) != 1:
+            raise ExpressionError(f"{name}() takes one thing", f"write {name}(... for x in rows)")
+        inner = node.args[0]
+        if name == "len":
+            return self._length(inner, scope)
+        if not isinstance(inner, ast.GeneratorExp) or len(inner.generators) != 1:
+            raise ExpressionError(
+                f"{name}() needs 'for ... in ...' inside", f"write {name}(... for x in rows)"
+            )
+        loop = inner.generators[0]
+        if not isinstance(loop.target, ast.Name) or len(loop.ifs) > 1:
+            raise ExpressionError(f"'{ast.unparse(inner)}' is not part of the expression language")
+        rows = self.part(loop.iter, scope)
+        if not isinstance(rows.type, t.Rows):
+            raise ExpressionError(f"'{ast.unparse(loop.iter)}' is {rows.type}, not a table")
+        row = loop.target.id
+        if row in scope.fields or row in scope.groups:
+            raise ExpressionError(f"the row name '{row}' is a field's", "call the row otherwise")
+        inside = scope.with_row(row, rows.type.field)
+        keep = self._condition(loop.ifs[0], inside) if loop.ifs else None
+        if name == "sum":
+            number = self._number(inner.elt, inside)
+            return _Part(number.type, _sum(row, rows.run, number.run, keep))
+        test = self._condition(inner.elt, inside)
+        return _Part(t.YesNo(), _quantified(name, row, rows.run, test, keep))
+
+    def _length(self, inner: ast.expr, scope: Scope) -> _Part:
+        part = self.part(inner, scope)
+        if not isinstance(part.type, t.Rows | t.Choices):
+            raise ExpressionError(f"'{ast.unparse(inner)}' is {part.type}: it has no length")
+        run = part.run
+        return _Part(t.Number(""), lambda v, r: _lifted(len, run(v, r)))
+
+
+def _dotted(node: ast.expr) -> tuple[str, ...] | None:
+    words: list[str] = []
+    while isinstance(node, ast.Attribute):
+        words.append(node.attr)
+        node = node.value
+    if not isinstance(node, ast.Name):
+        return None
+    return (node.id, *reversed(words))
+
+
+def _reader(found: Field) -> Run:
+    path = found.path
+    if found.kind == "rows":
+        return lambda v, r: v.rows.get(path, UNSET)
+    return lambda v, r: bare(v.values.get(path, UNSET))
+
+
+def _column_reader(row: Run, table: str, column: Field) -> Run:
+    name = column.name
+
+    def run(v: Values, r: Rows) -> Any:
+        found = row(v, r)
+        if found is UNSET:
+            return UNSET
+        return bare(v.values.get(f"{table}.{found}.{name}", UNSET))
+
+    return run
+
+
+def bare(value: Any) -> Any:
+    """A value as arithmetic sees it: a quantity without its unit."""
+    return value.amount if value.__class__ is Quantity else value
+
+
+def _lifted(work: Callable[..., Any], *operands: Any) -> Any:
+    """Work on known operands; unknown when one is, or when there is no such number."""
+    if any(operand is UNSET for operand in operands):
+        return UNSET
+    try:
+        return work(*operands)
+    except (ZeroDivisionError, OverflowError):
+        return UNSET
+
+
+def _called(call: Callable[..., Any], runs: Sequence[Run], v: Values, r: Rows) -> Any:
+    arguments = [run(v, r) for run in runs]
+    if any(argument is UNSET for argument in arguments):
+        return UNSET
+    try:
+        result = call(*arguments)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        return UNSET
+    return UNSET if result is None else result
+
+
+def _each(
+    row: str, rows: Run, keep: Run | None, v: Values, r: Rows
+) -> Iterator[tuple[Rows, bool | Unset]] | None:
+    """The rows in hand one after the other, with whether each is kept; None when unset."""
+    found = rows(v, r)
+    if found is UNSET:
+        return None
+
+    def walk() -> Iterator[tuple[Rows, bool | Unset]]:
+        for row_id in found:
+            inside = {**r, row: row_id}
+            yield inside, True if keep is None else truth_of(keep(v, inside))
+
+    return walk()
+
+
+def _quantified(name: str, row: str, rows: Run, test: Run, keep: Run | None) -> Run:
+    together = any3 if name == "any" else all3
+    joined = all3 if name == "any" else lambda pair: any3((not3(pair[0]), pair[1]))
+
+    def run(v: Values, r: Rows) -> Any:
+        walk = _each(row, rows, keep, v, r)
+        if walk is None:
+            return UNSET
+        return together(
+            joined((kept, test(v, inside))) for inside, kept in walk if kept is not False
+        )
+
+    return run
+
+
+def _sum(row: str, rows: Run, number: Run, keep: Run | None) -> Run:
+    def run(v: Values, r: Rows) -> Any:
+        walk = _each(row, rows, keep, v, r)
+        if walk is None:
+            return UNSET
+        total: Any = 0
+        for inside, kept in walk:
+            if kept is False:
+                continue
+            amount = number(v, inside)
+            if kept is UNSET or amount is UNSET:
+                return UNSET
+            total += amount
+        return total
+
+    return run
+
+
+def _unit_of_result(mark: str, left: t.Type, right: t.Type, source: str) -> str | None:
+    a = left.unit if isinstance(left, t.Number) else None
+    b = right.unit if isinstance(right, t.Number) else None
+    if mark in "+-":
+        if a and b and a != b:
+            raise ExpressionError(f"'{source}' mixes {a} and {b}", "convert one of them first")
+        return a or b
+    if mark == "/" and a and a == b:
+        return ""
+    return (a or b) if not (a and b) else None
+
+
+def check_comparison(
+    mark: str, left: tuple[t.Type, Any], right: tuple[t.Type, Any]
+) -> None:
+    """Refuse a comparison that could never be meant.
+
+    Each side is its type and, for a plain value, that value. Raises: ExpressionError.
+    """
+    (a, fixed_a), (b, fixed_b) = left, right
+    if isinstance(b, t.Choice | t.YesNo) and fixed_b is None and fixed_a is not None:
+        a, fixed_a, b, fixed_b = b, fixed_b, a, fixed_a
+    if isinstance(a, t.Choice) and mark not in ("==", "!="):
+        raise ExpressionError(f"{a} has no order", "compare it with '==' or 'in'")
+    if isinstance(a, t.Choice) and isinstance(fixed_b, str):
+        if fixed_b not in a.values:
+            raise ExpressionError(
+                f"'{a.path}' has no option '{fixed_b}'", did_you_mean(fixed_b, a.values)
+            )
+        return
+    if isinstance(a, t.YesNo) and fixed_b is not None:
+        if fixed_b is True or fixed_b is False or fixed_b == NOT_EXAMINED:
+            return
+        raise ExpressionError(
+            f"yes or no is compared with {fixed_b!r}",
+            f"compare it with true, false or '{NOT_EXAMINED}'",
+        )
+    if isinstance(a, t.Number) and isinstance(b, t.Number):
+        if a.unit and b.unit and a.unit != b.unit:
+            raise ExpressionError(
+                f"a number of {a.unit} is compared with a number of {b.unit}",
+                "convert one of them first",
+            )
+        return
+    if isinstance(a, t.Row) and isinstance(b, t.Row) and mark in ("==", "!="):
+        return
+    comparable = isinstance(a, t.Text | t.Choice) and isinstance(b, t.Text | t.Choice)
+    if mark in ("==", "!=") and comparable:
+        return
+    if type(a) is type(b) and isinstance(a, t.Date | t.Time | t.DateTime | t.YesNo):
+        return
+    raise ExpressionError(f"{a} is compared with {b}", "compare like with like")
+
+
+def check_option(choices: t.Choices, kind: t.Type, constant: Any) -> None:
+    """Refuse a value that choices can't hold. Raises: ExpressionError."""
+    if isinstance(constant, str) and constant not in choices.values:
+        raise ExpressionError(
+            f"'{choices.path}' has no option '{constant}'", did_you_mean(constant, choices.values)
+        )
+    if not isinstance(kind, t.Text | t.Choice):
+        raise ExpressionError(f"{kind} can't be one of {choices}")
+
+
+_RESULTS: Mapping[str, t.Type] = {
+    "date": t.Date(),
+    "time": t.Time(),
+    "text": t.Text(),
+    "yes_no": t.YesNo(),
+    "number": t.Number(None),
+}
+
+
+def _fits(kind: t.Type, wanted: str) -> bool:
+    match wanted:
+        case "text":
+            return isinstance(kind, t.Text | t.Choice)
+        case "date":
+            return isinstance(kind, t.Date)
+        case "time":
+            return isinstance(kind, t.Time)
+        case "yes_no":
+            return isinstance(kind, t.YesNo)
+        case _:
+            return isinstance(kind, t.Number) and (
+                wanted == "number" or not kind.unit or kind.unit == wanted
+            )
+
+
+def _result_type(name: str) -> t.Type:
+    return _RESULTS.get(name, t.Number(name))

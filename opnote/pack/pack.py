@@ -1,0 +1,249 @@
+"""A loaded pack: everything opnote knows about the procedures of one case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from jinja2 import Environment
+
+from opnote.pack.expression import Expression, Rows, Scope
+from opnote.pack.form import Field, Form, Place
+from opnote.pack.problem import Problem
+from opnote.pack.view import Rule, View, quantity_words
+from opnote.pack.wording import Wording
+from opnote.record import UNSET, Record, Value
+
+DOCUMENTS = ("note", "risk_sheet", "recovery_plan")
+"""The documents of a case."""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A path as a check names it, found anew in each case: `tears`, `s.entry_mm`, `s.tear.rim_mm`.
+
+    Shape: `row` is the row name it starts from ("" for a path of the form), `table` that row's
+    table, `columns` the columns to follow, of which all but the last are refs.
+    """
+
+    source: str
+    path: str = ""
+    row: str = ""
+    table: str = ""
+    columns: tuple[Field, ...] = ()
+
+    def concrete(self, view: View, rows: Rows) -> str:
+        """The path in this case; that of the row itself where a ref leads nowhere."""
+        if not self.row:
+            return self.path
+        path = f"{self.table}.{rows[self.row]}"
+        for index, column in enumerate(self.columns):
+            path = f"{path}.{column.name}"
+            if index < len(self.columns) - 1:
+                found = view.values.get(path, UNSET)
+                if found is UNSET:
+                    return path
+                path = f"{column.refers_to}.{found}"
+        return path
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A piece of a message: plain words, a value of the case, or a limit."""
+
+    text: str = ""
+    target: Target | None = None
+
+    def words(self, view: View, rows: Rows) -> str:
+        """The piece in this case; "not recorded" for a value that isn't there."""
+        if self.target is None:
+            return self.text
+        return view.said(self.target.concrete(view, rows)) or "not recorded"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One compiled check."""
+
+    id: str
+    ref: str
+    level: str
+    row: str
+    table: str
+    when: Expression
+    say: tuple[Said, ...]
+    look_at: tuple[Target, ...]
+    source: str
+    place: Place
+
+    def firings(self, view: View) -> Iterator[Rows]:
+        """The rows in hand for each time that the check fires; no rows when it has none."""
+        if not self.row:
+            if self.when.run(view, {}) is True:
+                yield {}
+            return
+        for row in view.rows.get(self.table, ()):
+            inside = {self.row: row}
+            if self.when.run(view, inside) is True:
+                yield inside
+
+
+@dataclass(frozen=True, slots=True)
+class Risk:
+    """One risk of the risk sheet, with its figure and where it comes from.
+
+    Units: `events` of `patients`, or `low` to `high` of `per` people; `range_low` to `range_high`
+    of `per` is the spread over studies.
+    """
+
+    id: str
+    order: int
+    title: str
+    plain: str
+    applies_when: Expression | None
+    events: int | None
+    patients: int | None
+    low: float | None
+    high: float | None
+    per: int | None
+    range_low: float | None
+    range_high: float | None
+    follow_up: str
+    definition: str
+    population: str
+    unknown: str
+    source: str
+    year: int | None
+    evidence: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A recovery plan that fills fields of the case, to be confirmed by a person."""
+
+    id: str
+    title: str
+    suits: str
+    source: str
+    values: Mapping[str, Value]
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """One element of a published standard, and the fields that meet it."""
+
+    id: str
+    title: str
+    code: str
+    known: str
+    applies_when: Expression | None
+    fields: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """A published standard as a list of elements."""
+
+    id: str
+    title: str
+    source: str
+    elements: tuple[Element, ...]
+
+
+@dataclass(frozen=True)
+class Pack:
+    """The forms, checks, risks and wordings of a case's procedures, valid and compiled.
+
+    Shape: `rules` stand in the order of their dependence; `scope` holds every path of the form,
+    columns included.
+    """
+
+    form: Form
+    scope: Scope
+    rules: tuple[Rule, ...]
+    checks: tuple[Check, ...]
+    risks: tuple[Risk, ...]
+    plans: tuple[Plan, ...]
+    standards: tuple[Standard, ...]
+    wordings: Mapping[str, Wording]
+    wording_fields: Mapping[str, Field]
+    environment: Environment
+    warnings: tuple[Problem, ...] = field(default=())
+
+    @property
+    def fields(self) -> Mapping[str, Field]:
+        """Every field by path; columns stand as `tears.length_mm`."""
+        return self.scope.fields
+
+    def view(self, record: Record) -> View:
+        """What of a record counts on this form."""
+        return View(record, self.rules)
+
+    def field_at(self, path: str) -> Field | None:
+        """The field of a concrete path such as `tears.r3.length_mm`; None when there is none."""
+        found = self.scope.fields.get(path)
+        if found is not None:
+            return found
+        table, _, rest = path.rpartition(".")
+        return self.scope.fields.get(f"{table.rpartition('.')[0]}.{rest}")
+
+    @cached_property
+    def references(self) -> Mapping[str, tuple[str, ...]]:
+        """For each table the columns that refer to it."""
+        found: dict[str, tuple[str, ...]] = {}
+        for path, each in self.scope.fields.items():
+            if each.kind == "ref":
+                found[each.refers_to] = (*found.get(each.refers_to, ()), path)
+        return found
+
+    def new_record(self) -> Record:
+        """An empty case of these procedures."""
+        return Record(procedures=self.form.procedures, editions=dict(self.form.editions))
+
+
+def limit_words(scope: Scope, name: str) -> str:
+    """A limit as words with its unit."""
+    limit = scope.limits[name]
+    return quantity_words(limit.value, limit.unit)
+
+
+def data_tables(tables: Mapping[str, Sequence[str]]) -> dict[str, Field]:
+    """Tables that wordings may walk but no form holds, such as the risks; all columns are texts."""
+    nowhere = Place("", 0)
+    result = {}
+    for path, names in tables.items():
+        columns = tuple(
+            Field(f"{path}.{name}", name, "text", nowhere, table=path, each="row") for name in names
+        )
+        result[path] = Field(path, path, "rows", nowhere, columns=columns)
+    return result
+
+
+WORDING_TABLES: Mapping[str, Sequence[str]] = {
+    "risks": (
+        "title",
+        "plain",
+        "figure",
+        "other_frame",
+        "spread",
+        "definition",
+        "follow_up",
+        "population",
+        "unknown",
+        "source",
+        "band",
+    ),
+    "explanations": ("level", "message", "reason"),
+    "booked": ("message", "at", "by"),
+    "unanswered": ("label", "because"),
+}
+"""What wordings may walk besides the form: the risks of the plan, explained findings, booked
+checks, and what was answered "not recorded, because ..."."""
+
+
+def plain_rows(rows: Sequence[Mapping[str, str]]) -> list[dict[str, Any]]:
+    """Rows of such a table; an empty text counts as not there."""
+    return [{name: text for name, text in row.items() if text} for row in rows]

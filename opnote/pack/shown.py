@@ -1,0 +1,377 @@
+"""Values on their way into a sentence: each printed value is one opaque character.
+
+While a wording is rendered, a value stands as one private-use character, and its field and text
+wait in a table. So nothing typed can become formatting, and every piece of text knows its field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any, Final
+
+from opnote.pack.expression import bare
+from opnote.pack.form import Field, Place
+from opnote.pack.logic import Truth, all3, among3, any3, compare3, not3, truth_of
+from opnote.pack.view import View, date_words, words_of
+from opnote.record import UNSET, Quantity
+from opnote.record.value import number_text
+
+FIRST_VALUE: Final = 0xF0000
+LAST_VALUE: Final = 0xFFFFD
+FIRST_SCOPE: Final = 0x100000
+LAST_SCOPE: Final = 0x10FFEF
+VOID: Final = chr(0x10FFF0)
+"""Stands where a value would have been that isn't recorded: its sentence is left out."""
+SCOPE_END: Final = chr(0x10FFF1)
+
+NOT_RECORDED: Final = "not recorded"
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """One value in a rendering: its field and its text; `blank` is a ruled line."""
+
+    path: str | None
+    text: str
+    blank: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A field's value in a wording. It can be printed or compared, and nothing else.
+
+    `text` is None while the value stands as its field says it.
+    """
+
+    reader: Reader
+    path: str
+    field: Field
+    value: Any
+    text: str | None = None
+
+    def __str__(self) -> str:
+        raise TypeError(f"{self.path} was turned into plain text and lost its field")
+
+    def __bool__(self) -> bool:
+        raise TypeError(f"{self.path} was used as a condition outside the three-valued logic")
+
+
+@dataclass(frozen=True, slots=True)
+class ShownRow:
+    """A row in hand."""
+
+    table: Field
+    id: str
+
+
+class Reader:
+    """What a compiled wording calls: values, rows, tests; and the table of what was printed."""
+
+    __slots__ = ("_read", "fields", "printed", "scopes", "tables", "view")
+
+    def __init__(
+        self, view: View, fields: Mapping[str, Field], tables: Mapping[str, list[dict[str, Any]]]
+    ) -> None:
+        """`tables` are rows that come from data rather than from the record, such as risks."""
+        self.view = view
+        self.fields = fields
+        self.tables = tables
+        self.printed: list[Printed] = []
+        self.scopes: list[str | None] = []
+        self._read: list[str] = []
+
+    # Values
+
+    def leaf(self, path: str) -> Shown:
+        """The value at a path."""
+        self._read.append(path)
+        field = self.fields[path]
+        if field.kind == "rows":
+            return Shown(self, path, field, self.view.rows.get(path, UNSET))
+        return Shown(self, path, field, bare(self.view.values.get(path, UNSET)))
+
+    def limit(self, name: str, amount: float, unit: str) -> Shown:
+        """A threshold of the pack, as a value that names its limit."""
+        field = _limit_field(name, unit)
+        return Shown(self, field.path, field, amount)
+
+    def part(self, row: Any, column: str) -> Any:
+        """The value of a column in a row; a ref gives the row that it refers to."""
+        if row is UNSET:
+            return UNSET
+        field = next(c for c in row.table.columns if c.name == column)
+        path = f"{row.table.path}.{row.id}.{column}"
+        if row.table.path in self.tables:
+            value = self.tables[row.table.path][int(row.id)].get(column, UNSET)
+            return Shown(self, path, field, value)
+        self._read.append(path)
+        value = bare(self.view.values.get(path, UNSET))
+        if field.kind == "ref":
+            return UNSET if value is UNSET else ShownRow(self.fields[field.refers_to], value)
+        return Shown(self, path, field, value)
+
+    def rows(self, path: str) -> list[ShownRow]:
+        """The rows of a table; none while it isn't recorded."""
+        table = self.fields[path]
+        if path in self.tables:
+            return [ShownRow(table, str(index)) for index in range(len(self.tables[path]))]
+        self._read.append(path)
+        return [ShownRow(table, row) for row in self.view.rows.get(path, ())]
+
+    # Conditions
+
+    def decide(self, value: Any) -> bool:
+        """Whether a branch is taken: only on a test that is known to be true."""
+        return truth_of(_plain(value)) is True
+
+    def compare(self, mark: str, left: Any, right: Any) -> Truth:
+        """A comparison of values."""
+        return compare3(mark, _plain(left), _plain(right))
+
+    def among(self, value: Any, members: Any) -> Truth:
+        """Whether a value is one of some."""
+        return among3(_plain(value), _plain(members))
+
+    def both(self, *tests: Any) -> Truth:
+        """Conjunction."""
+        return all3(_plain(test) for test in tests)
+
+    def either(self, *tests: Any) -> Truth:
+        """Disjunction."""
+        return any3(_plain(test) for test in tests)
+
+    def negated(self, test: Any) -> Truth:
+        """Negation."""
+        return not3(_plain(test))
+
+    def recorded(self, value: Any) -> bool:
+        """Whether a value is recorded."""
+        return _plain(value) is not UNSET
+
+    def empty(self, value: Any) -> Truth:
+        """Whether a table or choices was answered "none"."""
+        plain = _plain(value)
+        return UNSET if plain is UNSET else len(plain) == 0
+
+    def chosen(self, test: Any, yes: Any, no: Any) -> Any:
+        """One of two values; neither while the test isn't known."""
+        truth = truth_of(_plain(test))
+        return UNSET if truth is UNSET else (yes if truth else no)
+
+    def opened(self) -> str:
+        """Begin the text that the last test decided; it is traced to the first field read."""
+        self.scopes.append(self._read[0] if self._read else None)
+        self._read.clear()
+        return chr(FIRST_SCOPE + len(self.scopes) - 1)
+
+    def fresh(self) -> str:
+        """Forget what was read before a test, so that its scope names only its own fields."""
+        self._read.clear()
+        return ""
+
+    # Printing
+
+    def printed_as(self, value: Any) -> Any:
+        """The opaque character of a value; other text passes as it is."""
+        if value is UNSET:
+            return VOID
+        if isinstance(value, Shown):
+            return self._print(value)
+        if isinstance(value, str):
+            return value
+        if isinstance(value, int):
+            return self._keep(Printed(None, str(value)))
+        raise TypeError(f"{value!r} can't be printed")
+
+    def phrase(self, text: str) -> str:
+        """What a phrase gave, as part of the line that uses it."""
+        return text.strip("\n")
+
+    def ruled(self) -> str:
+        """A ruled line for handwriting."""
+        return self._keep(Printed(None, "", blank=True))
+
+    def _print(self, shown: Shown) -> str:
+        if shown.text is not None:
+            return self._keep(Printed(shown.path, shown.text))
+        if shown.value is UNSET:
+            return self._absent(shown)
+        text = self._words(shown)
+        return VOID if text == "" else self._keep(Printed(shown.path, text))
+
+    def _absent(self, shown: Shown) -> str:
+        if shown.path in self.view.record.unanswered and not self.view.is_hidden(shown.path):
+            return self._keep(Printed(shown.path, NOT_RECORDED))
+        if self.view.is_required(shown.path):
+            return self._keep(Printed(shown.path, "", blank=True))
+        return VOID
+
+    def _words(self, shown: Shown) -> str:
+        if shown.field.kind == "rows":
+            return shown.field.none_said if shown.value == () else ""
+        if shown.path in self.view.values:
+            return self.view.said(shown.path)
+        return shown.value if isinstance(shown.value, str) else _bare_words(shown)
+
+    def _keep(self, printed: Printed) -> str:
+        self.printed.append(printed)
+        return chr(FIRST_VALUE + len(self.printed) - 1)
+
+
+def _limit_field(name: str, unit: str) -> Field:
+    return Field(f"limit.{name}", name, "quantity", Place("", 0), unit=unit)
+
+
+def _bare_words(shown: Shown) -> str:
+    value = shown.value
+    if shown.field.kind == "quantity" and not isinstance(value, Quantity):
+        value = Quantity(value, shown.field.unit)
+    return words_of(value, shown.field)
+
+
+def _plain(value: Any) -> Any:
+    return value.value if isinstance(value, Shown) else value
+
+
+def _changed(value: Any, change: Callable[[str], str]) -> Any:
+    """A value with its words changed; what is absent stays absent."""
+    if not isinstance(value, Shown) or value.value is UNSET:
+        return value
+    text = value.text if value.text is not None else value.reader._words(value)
+    return replace(value, text=change(text))
+
+
+def upper(value: Any) -> Any:
+    """In capitals: LEFT."""
+    return _changed(value, str.upper)
+
+
+def capital(value: Any) -> Any:
+    """With a capital first letter."""
+    return _changed(value, lambda text: text[:1].upper() + text[1:])
+
+
+def number(value: Any) -> Any:
+    """A quantity without its unit."""
+    return _changed(value, lambda text: number_text(value.value))
+
+
+_WORDS: Final = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def words(value: Any) -> Any:
+    """A whole number up to twelve in words."""
+    return _changed(value, lambda text: _in_words(value.value))
+
+
+def _in_words(amount: int | float) -> str:
+    if amount == int(amount) and 0 <= amount < len(_WORDS):
+        return _WORDS[int(amount)]
+    return number_text(amount)
+
+
+def counted(value: Any, singular: str, plural: str) -> Any:
+    """A number with its noun: "1 stitch", "3 stitches"."""
+    return _changed(
+        value, lambda text: f"{number_text(value.value)} {singular if value.value == 1 else plural}"
+    )
+
+
+def plural_of(value: Any, singular: str, plural: str) -> Any:
+    """The noun that fits a number, without the number."""
+    return _changed(value, lambda text: singular if value.value == 1 else plural)
+
+
+_VOWEL_SOUND: Final = tuple("aeiou")
+_NOT_A_VOWEL_SOUND: Final = ("uni", "use", "usu", "eu", "one", "once")
+_SILENT_H: Final = ("hour", "honest", "hono")
+
+
+def article(value: Any) -> Any:
+    """With "a" or "an" as it is spoken."""
+    return _changed(value, lambda text: f"{'an' if _takes_an(text) else 'a'} {text}")
+
+
+def _takes_an(text: str) -> bool:
+    low = text.lower()
+    first_word = low.split(" ")[0].split("-")[0]
+    if first_word.isdigit():
+        return first_word.startswith("8") or first_word in ("11", "18")
+    if low.startswith(_SILENT_H):
+        return True
+    return low.startswith(_VOWEL_SOUND) and not low.startswith(_NOT_A_VOWEL_SOUND)
+
+
+_WEEKDAYS: Final = (
+    "Monday",
+    "Tuesday",
+    "Wednesday",
+    "Thursday",
+    "Friday",
+    "Saturday",
+    "Sunday",
+)
+
+
+def weekday(value: Any) -> Any:
+    """A date with its day of the week."""
+
+    def change(text: str) -> str:
+        day: date | datetime = value.value
+        return f"{_WEEKDAYS[day.weekday()]} {date_words(day)}"
+
+    return _changed(value, change)
+
+
+def and_list(body: str) -> str:
+    """The lines of a block as a list: "a, b and c"; a line that lacks its value is left out."""
+    items = [line.strip() for line in body.split("\n")]
+    items = [item for item in items if _has_text(item) and VOID not in item]
+    if len(items) < 2:
+        return items[0] if items else VOID
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def sentence(body: str) -> str:
+    """The lines of a block as one sentence; a clause that lacks its value is left out."""
+    clauses = [line.strip() for line in body.split("\n")]
+    clauses = [clause for clause in clauses if clause and VOID not in clause]
+    return " ".join(clauses) + "\n"
+
+
+def _has_text(item: str) -> bool:
+    return any(ord(mark) < FIRST_SCOPE and not mark.isspace() for mark in item)
+
+
+VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int]]] = {
+    "upper": (upper, 0),
+    "capital": (capital, 0),
+    "number": (number, 0),
+    "words": (words, 0),
+    "counted": (counted, 2),
+    "plural_of": (plural_of, 2),
+    "article": (article, 0),
+    "weekday": (weekday, 0),
+}
+"""Filters of values, with how many words each takes besides."""
+
+BLOCK_FILTERS: Final[Mapping[str, Callable[[str], str]]] = {
+    "and_list": and_list,
+    "sentence": sentence,
+}

@@ -1,0 +1,142 @@
+"""One value between a case file and the record: what the field's kind allows, and nothing else."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time
+from typing import Any
+
+from opnote.pack.form import Field
+from opnote.pack.problem import did_you_mean
+from opnote.record import NOT_EXAMINED, Quantity, Value
+from opnote.record.value import number_text
+
+MOST_CHARACTERS = 100_000
+"""A longer text in one field is refused: no part of a note is that long."""
+
+_ROW_ID = re.compile(r"r[1-9]\d{0,8}")
+
+
+class ValueProblem(Exception):
+    """A value that its field can't hold, with the remedy."""
+
+    def __init__(self, message: str, remedy: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.remedy = remedy
+
+
+def value_from_json(raw: Any, field: Field) -> Value:
+    """The value of a field from its JSON form.
+
+    Raises: ValueProblem for a wrong type, an unknown option, a wrong unit, an impossible date, or a
+    number outside the field's hard limits.
+    """
+    match field.kind:
+        case "text" | "prose" | "person":
+            return _text(raw)
+        case "choice" | "grade":
+            return _option(raw, field)
+        case "choices":
+            return _options(raw, field)
+        case "yes_no":
+            if raw is True or raw is False or raw == NOT_EXAMINED:
+                return bool(raw) if isinstance(raw, bool) else NOT_EXAMINED
+            raise ValueProblem(
+                f"{raw!r} is no answer", f"write true, false or \"{NOT_EXAMINED}\""
+            )
+        case "integer":
+            if isinstance(raw, bool) or not isinstance(raw, int):
+                raise ValueProblem(f"{raw!r} is not a whole number", "write it as 4")
+            return int(_within(raw, field))
+        case "quantity":
+            return _quantity(raw, field)
+        case "date":
+            return _parsed(raw, date, "2026-03-09")
+        case "time":
+            return _parsed(raw, time, "08:40")
+        case "datetime":
+            return _parsed(raw, datetime, "2026-03-09T08:40")
+        case "ref":
+            if isinstance(raw, str) and _ROW_ID.fullmatch(raw):
+                return raw
+            raise ValueProblem(f"{raw!r} is no row", "write the id of a row, such as \"r1\"")
+    raise AssertionError(f"a field of kind {field.kind} holds no single value")
+
+
+def value_to_json(value: Value) -> Any:
+    """The JSON form of a value."""
+    if isinstance(value, Quantity):
+        return str(value)
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="minutes")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, time):
+        return value.isoformat(timespec="minutes")
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _text(raw: Any) -> str:
+    if not isinstance(raw, str):
+        raise ValueProblem(f"{raw!r} is not a text", "put it in quotes")
+    if len(raw) > MOST_CHARACTERS:
+        raise ValueProblem(
+            f"the text has {len(raw)} characters", f"keep it under {MOST_CHARACTERS}"
+        )
+    return raw
+
+
+def _option(raw: Any, field: Field) -> str:
+    values = [option.value for option in field.options]
+    if raw not in values:
+        raise ValueProblem(f"has no option {raw!r}", did_you_mean(str(raw), values))
+    return str(raw)
+
+
+def _options(raw: Any, field: Field) -> tuple[str, ...]:
+    if not isinstance(raw, list | tuple) or not raw:
+        raise ValueProblem(f"{raw!r} is no list of options", "write a list such as [\"a\", \"b\"]")
+    chosen = [_option(item, field) for item in raw]
+    if len(set(chosen)) < len(chosen):
+        raise ValueProblem("an option is there twice", "keep one")
+    alone = [value for value in chosen if value in field.exclusive]
+    if alone and len(chosen) > 1:
+        raise ValueProblem(f"'{alone[0]}' can't stand beside others", "keep one of them")
+    return tuple(option.value for option in field.options if option.value in chosen)
+
+
+def _quantity(raw: Any, field: Field) -> Quantity:
+    example = f"write it as \"{number_text(field.least or 1)} {field.unit}\""
+    found = Quantity.from_text(raw) if isinstance(raw, str) else None
+    if found is None:
+        raise ValueProblem(f"{raw!r} is no number with a unit", example)
+    if found.unit != field.unit:
+        raise ValueProblem(f"{raw!r} is in {found.unit}, not in {field.unit}", example)
+    _within(found.amount, field)
+    return found
+
+
+def _within(amount: int | float, field: Field) -> int | float:
+    unit = f" {field.unit}" if field.unit else ""
+    if field.least is not None and amount < field.least:
+        raise ValueProblem(
+            f"{number_text(amount)}{unit} is less than {number_text(field.least)}{unit}",
+            "check the number",
+        )
+    if field.most is not None and amount > field.most:
+        raise ValueProblem(
+            f"{number_text(amount)}{unit} is more than {number_text(field.most)}{unit}",
+            "check the number",
+        )
+    return amount
+
+
+def _parsed(raw: Any, kind: type, example: str) -> Any:
+    if isinstance(raw, str):
+        try:
+            return kind.fromisoformat(raw)
+        except ValueError:
+            pass
+    names = {date: "date", time: "time", datetime: "date with a time"}
+    raise ValueProblem(f"{raw!r} is no {names[kind]}", f"write it as \"{example}\"")
