@@ -1,4 +1,4 @@
-"""Text that every file format can hold: what is printed of a typed text, and nothing that harms it."""
+"""Text that every file format can hold: typed text without what would harm a file."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ _UNPRINTABLE: Final = re.compile(
 
 
 def printable(text: str) -> str:
-    """The text without what no document may hold; each kind of line break as "\\n", a tab as a space.
+    """The text without what no file may hold; each kind of line break as "\\n", a tab as a space.
 
-    Source: Extensible Markup Language (XML) 1.0, production [2] Char; ISO 14289-1, 7.21.8.
+    Source: Extensible Markup Language (XML) 1.0, production [2] Char; ISO 14289-1, 7.21.7.
     """
     if text.isprintable():
         return text

@@ -35,7 +35,9 @@ def column_shares(table: Table) -> tuple[float, ...]:
         return label, 1 - label
     spare = max(_PAGE - sum(words), 0)
     wished = [line - word for line, word in zip(lines, words, strict=True)]
-    given = [word + spare * wish / (sum(wished) or 1) for word, wish in zip(words, wished)]
+    given = [
+        word + spare * wish / (sum(wished) or 1) for word, wish in zip(words, wished, strict=True)
+    ]
     return tuple(width / sum(given) for width in given)
 
 

@@ -47,6 +47,8 @@ _RULED_CELL: Final = "\u00a0" * 10
 _TEXT_WIDTH_TWIPS: Final = 9638
 _TEXT_WIDTH_MM: Final = 170.0
 _TALLEST_MM: Final = 215.0
+_HEADER_LINE: Final = 100
+"""Characters of the running header that fit on one line."""
 _SPLIT_ABOVE: Final = 1200
 """Characters in a cell; a row with more could be higher than a page, so that it may be split."""
 _PATIENT_SCALE: Final = 12 / 11
@@ -105,8 +107,8 @@ def _write_header(word: WordFile, document: Document) -> None:
     empty.style = "Header"
     subject, title = running_subject(document), running_title(document)
     empty.add_run(subject).bold = True
-    # Two lines of a header that would run into each other are set one below the other.
-    empty.add_run(("\t" if len(subject) + len(title) < 100 else "\n") + title)
+    # What would run into each other on one line is set on two.
+    empty.add_run(("\t" if len(subject) + len(title) < _HEADER_LINE else "\n") + title)
 
 
 class _Body:
@@ -177,7 +179,8 @@ class _Body:
             '<a:graphicData uri="http://schemas.openxmlformats.org/drawingml/2006/picture">'
             f"<pic:pic><pic:nvPicPr><pic:cNvPr {name}/><pic:cNvPicPr/></pic:nvPicPr>"
             f'<pic:blipFill><a:blip r:embed="{relation}"/><a:stretch><a:fillRect/></a:stretch>'
-            f'</pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext cx="{width}" cy="{height}"/>'
+            f'</pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/>'
+            f'<a:ext cx="{width}" cy="{height}"/>'
             '</a:xfrm><a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr></pic:pic>'
             "</a:graphicData></a:graphic></wp:inline></w:drawing></w:r>",
             keep,

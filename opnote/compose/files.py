@@ -40,6 +40,7 @@ def _refusal(path: Path, error: OSError) -> ComposeError:
         return ComposeError(f"{path}: this is a folder; name a file in it with --out")
     if not path.parent.is_dir():
         return ComposeError(
-            f"{path}: there is no folder {path.parent} ({reason}); make it or choose another with --out"
+            f"{path}: there is no folder {path.parent} ({reason}); "
+            "make it or choose another with --out"
         )
     return ComposeError(f"{path}: can't be written ({reason}); choose another folder with --out")

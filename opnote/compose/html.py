@@ -48,7 +48,6 @@ th, td { padding: 0.7mm 3mm 0.7mm 0; text-align: left; vertical-align: top;
   border-bottom: 0.4pt solid #777; }
 th[align=right], td[align=right] { text-align: right; }
 thead th { border-bottom: 0.8pt solid #000; vertical-align: bottom; }
-table.facts th { width: 25%%; }
 table.caution { border: 1pt solid #000; }
 table.caution td { border: 0; padding: 1.5mm 3mm; }
 table.caution p, table.caution ul, table.caution ol { margin-bottom: 0; }
@@ -167,7 +166,7 @@ def _table(table: Table, anchor: str, *, links: bool) -> str:
             for cell, align in zip(filled, alignments, strict=True)
         ]
         if not table.header:
-            markup[0] = f'<th scope="row" align="left" valign="top">{filled[0]}</th>'
+            markup[0] = f'<th scope="row" align="left" valign="top" width="26%">{filled[0]}</th>'
         rows.append(f"<tr>{''.join(markup)}</tr>")
     return f"{opening}{head}<tbody>{''.join(rows)}</tbody></table>"
 

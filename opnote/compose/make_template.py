@@ -65,13 +65,13 @@ def _size(half_points: int) -> str:
     return f'<w:sz w:val="{half_points}"/><w:szCs w:val="{half_points}"/>'
 
 
-def _heading(name: str, size: int, before: int, after: int, outline: int, more: str = "") -> str:
+def _heading(name: str, size: int, before: int, after: int, outline: int, *, run: str = "") -> str:
     rule = f"<w:pBdr><w:top {_RULE.format(space=3)}/></w:pBdr>" if outline == 0 else ""
     return _style(
         name,
         f"<w:keepNext/><w:keepLines/>{rule}{_spacing(before, after, 240)}"
         f'<w:outlineLvl w:val="{outline}"/>',
-        f"<w:b/><w:bCs/>{more}{_size(size)}",
+        f"<w:b/><w:bCs/>{run}{_size(size)}",
     )
 
 
@@ -92,7 +92,8 @@ def _table_style(name: str, border: str, first_row: str, first_column: str) -> s
         '<w:basedOn w:val="TableNormal"/><w:qFormat/><w:tblPr>'
         f"<w:tblBorders>{border}</w:tblBorders>"
         '<w:tblCellMar><w:top w:w="28" w:type="dxa"/><w:left w:w="0" w:type="dxa"/>'
-        '<w:bottom w:w="28" w:type="dxa"/><w:right w:w="140" w:type="dxa"/></w:tblCellMar></w:tblPr>'
+        '<w:bottom w:w="28" w:type="dxa"/><w:right w:w="140" w:type="dxa"/></w:tblCellMar>'
+        "</w:tblPr>"
         f"{first_row}{first_column}</w:style>"
     )
 
@@ -121,13 +122,14 @@ def _styles() -> str:
         )
         + _heading("Heading 1", 24, 220, 60, 0)
         + _heading("Heading 2", 22, 130, 30, 1)
-        + _heading("Heading 3", 22, 110, 30, 2, "<w:i/><w:iCs/>")
+        + _heading("Heading 3", 22, 110, 30, 2, run="<w:i/><w:iCs/>")
         + _style("Body Text", _spacing(0, 110))
         + _style("Lead", _spacing(0, 130), _size(25), based_on="BodyText")
         + _style("Source", _spacing(0, 80), _size(18), based_on="BodyText")
         + _style(
             "Caution",
-            f'<w:keepLines/><w:pBdr>{_FRAME}</w:pBdr>{_spacing(140, 180)}<w:ind w:left="120" w:right="120"/>',
+            f"<w:keepLines/><w:pBdr>{_FRAME}</w:pBdr>{_spacing(140, 180)}"
+            '<w:ind w:left="120" w:right="120"/>',
             based_on="BodyText",
         )
         + _list("List Bullet", 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -387,8 +388,18 @@ def squeezed(text: str) -> str:
 def assert_says_in_order(text: str, document: Document) -> None:
     """The text holds every sentence of the document, in the document's order."""
     rest = squeezed(text)
-    for sentence in document.sentences():
-        before, found, rest = rest.partition(spoken(sentence))
-        assert found or not spoken(sentence), (
-            f"{spoken(sentence)[:200]!r} is missing in {before[:400]!r}"
-        )
+    for sentence in filter(None, map(spoken, document.sentences())):
+        before, found, rest = rest.partition(sentence)
+        assert found, f"{sentence[:200]!r} is missing in {before[:400]!r}"
+
+
+@pytest.fixture
+def hostile_text() -> str:
+    """The text that is typed into the hostile note, as far as any file may hold it."""
+    return printable(HOSTILE)
+
+
+@pytest.fixture
+def says_in_order() -> Callable[[str, Document], None]:
+    """Fails unless a text holds every sentence of a document, in the document's order."""
+    return assert_says_in_order
