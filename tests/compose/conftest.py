@@ -80,7 +80,8 @@ def note_blocks() -> tuple[Block, ...]:
             "title",
             1,
             words(
-                "{} knee arthroscopy: repair of a bucket-handle tear of the {} meniscus ({} stitches)",
+                "{} knee arthroscopy: repair of a bucket-handle tear of the {} meniscus "
+                "({} stitches)",
                 ("side", "LEFT"),
                 ("tears.r1.meniscus", "medial"),
                 ("stitches", "7"),
@@ -144,7 +145,8 @@ def note_blocks() -> tuple[Block, ...]:
             "medial.text",
             (
                 words(
-                    "Complete longitudinal-vertical tear, {} mm long, from {} to {} mm along the rim.",
+                    "Complete longitudinal-vertical tear, {} mm long, from {} to {} mm "
+                    "along the rim.",
                     ("tears.r1.length_mm", "38"),
                     ("tears.r1.from_mm", "10"),
                     ("tears.r1.to_mm", "48"),
@@ -375,7 +377,7 @@ def hostile_note(note: Document) -> Document:
 
 
 def spoken(sentence: Sentence) -> str:
-    """A sentence as one compares it between formats: without white space, a ruled line as one sign."""
+    """A sentence as formats are compared: without white space, a ruled line as one sign."""
     return squeezed("".join("▁" if run.blank else printable(run.text) for run in sentence))
 
 
