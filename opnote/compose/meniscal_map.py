@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from opnote.compose.figure import Drawing
 from opnote.compose.meniscal_plan import (
@@ -32,7 +32,15 @@ from opnote.compose.meniscal_words import (
     title_of,
 )
 from opnote.compose.sheet import Anchor, Label, Pen, Point, Sheet, wrapped
-from opnote.reckon.menisci import MENISCI, circle_fit, outer_length_mm, point_on_arc, width_at
+from opnote.reckon.menisci import (
+    MENISCI,
+    SEGMENTS,
+    circle_fit,
+    outer_length_mm,
+    point_on_arc,
+    segment_width_mm,
+    width_at,
+)
 
 __all__ = ["StitchRowDrawn", "TearDrawn", "meniscal_map"]
 
@@ -68,6 +76,18 @@ _STITCH_PENS = (
     Pen(0.9, dash=(1.3, 0.6)),
 )
 
+_AROUND = sorted(
+    (
+        (step, part)
+        for step in (0.0, 1.5, 3.0, 4.5, 6.0, 7.5, 9.0)
+        for part in (0.0, -0.08, 0.08, -0.16, 0.16, -0.24, 0.24, -0.32, 0.32, -0.4, 0.4)
+    ),
+    key=lambda place: place[0] + 40 * abs(place[1]),
+)
+"""Places for words by a stretch of rim: mm further out, and part of the stretch off its middle.
+
+Nearest first; words that stand off the middle of their stretch mislead sooner than words far out.
+"""
 _LEAST_ALONG_MM = 1.0
 """A tear shorter than this along the rim runs across: from its rim distance to the free edge."""
 _PAST_TEAR_MM = 2.5
@@ -290,12 +310,12 @@ class _Artist:
         for number, tear, (start, end) in drawn:
             name = tear.meniscus
             rim = _rim_drawn(tear, (start + end) / 2)
-            alongs = [end + 2.2, start - 2.2, end + 4.5, start - 4.5]
-            alongs += [start + (end - start) * part for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
+            within = [start + (end - start) * part for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
+            places = [(along, 0.0) for along in (end + 2.2, start - 2.2)]
+            places += [(along, step) for step in (2.6, 4.2, 5.8) for along in within]
+            places += [(along, step) for step in (0.0, 3.0) for along in (end + 4.5, start - 4.5)]
             spots = [
-                Label(str(number), *self._point(name, along, rim + step))
-                for step in (0.0, 2.6, 4.2, 5.8, 7.4)
-                for along in alongs
+                Label(str(number), *self._point(name, along, rim + step)) for along, step in places
             ]
             self.sheet.label(self.sheet.first_free(spots), bold=True)
 
@@ -315,8 +335,8 @@ class _Artist:
                 anchor: Anchor = "start" if way > 0 else "end"
                 spots = [
                     Label("0 mm", x + way * aside, y + down, anchor)
-                    for aside in (0.3, -2.5)
-                    for down in (0.6, 1.8, -1.2, 3.0)
+                    for aside in (0.3, 2.0, -2.5)
+                    for down in (0.6, 1.8, -1.2, -2.8, 3.2, -4.4, 4.8)
                 ]
                 self.sheet.label(self.sheet.first_free(spots), colour="#333333")
 
@@ -328,22 +348,16 @@ class _Artist:
 
     def _around(
         self, name: MeniscusName, words: str, start: float, end: float, out: float
-    ) -> list[Label]:
-        """List places for words outside a stretch of rim, near its middle and near the rim first."""
-        middle_x = self._point(name, outer_length_mm(name) / 2, circle_fit(name).radius_mm)[0]
-        choices = sorted(
-            (step + 40 * abs(part), step, part)
-            for step in (0.0, 1.5, 3.0, 4.5, 6.0, 7.5, 9.0)
-            for part in (0.0, -0.08, 0.08, -0.16, 0.16, -0.24, 0.24, -0.32, 0.32, -0.4, 0.4)
-        )
-        labels = []
-        for _, step, part in choices:
+    ) -> Iterator[Label]:
+        """Give places for words outside a stretch of rim, near its middle and near the rim first."""
+        radius = circle_fit(name).radius_mm
+        middle_x = self._point(name, 0, radius)[0]
+        for step, part in _AROUND:
             along = (start + end) / 2 + part * (end - start)
             x, y = self._point(name, along, -out - step)
-            slant = (x - middle_x) / (circle_fit(name).radius_mm + out + step)
+            slant = (x - middle_x) / (radius + out + step)
             anchor: Anchor = "middle" if abs(slant) < 0.4 else ("start" if slant > 0 else "end")
-            labels.append(Label(words, x, y, anchor))
-        return labels
+            yield Label(words, x, y, anchor)
 
     def _bar(self) -> None:
         y = _LEGEND_TOP - 5
@@ -396,12 +410,17 @@ class _Artist:
 
 
 def _drawn_width(name: MeniscusName, along: float) -> float:
-    """Round the means into an outline that narrows into the roots; how it does isn't measured."""
-    third = outer_length_mm(name) / 3
-    smooth = [width_at(name, along + third * (i - 6) / 16) for i in range(13)]
-    to_root = min(along, outer_length_mm(name) - along)
-    bend = max(0.0, 1 - to_root / _ROUNDED_MM)
-    return sum(smooth) / len(smooth) * math.sqrt(1 - bend * bend)
+    """Round the outline: the means at the middles of the thirds, horns narrowing into the roots.
+
+    How a horn narrows isn't measured.
+    """
+    length = outer_length_mm(name)
+    steps = min(max(3 * along / length - 0.5, 0.0), 2.0)
+    first = min(int(steps), 1)
+    here, there = (segment_width_mm(name, segment) for segment in SEGMENTS[first : first + 2])
+    width = here + (there - here) * (1 - math.cos(math.pi * (steps - first))) / 2
+    bend = max(0.0, 1 - min(along, length - along) / _ROUNDED_MM)
+    return width * math.sqrt(1 - bend * bend)
 
 
 def _hangs(tear: TearDrawn) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
@@ -13,6 +14,9 @@ Anchor: TypeAlias = Literal["start", "middle", "end"]
 FONT_FAMILY = "Libertinus Serif, DejaVu Serif, serif"
 TEXT_MM = 2.5
 """Size of the text, 7 point, the least that is read with ease in print. Units: millimetres."""
+
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that XML 1.0 has no way to hold."""
 
 _NARROW, _WIDE = frozenset("iljtfI.,;:'()|!- \N{NO-BREAK SPACE}"), frozenset("mwMW%@")
 
@@ -140,7 +144,7 @@ class Sheet:
         self._marks.append(
             f'<text x="{label.x:.2f}" y="{label.y + size_mm * 0.34:.2f}" '
             f'font-family="{FONT_FAMILY}" font-size="{size_mm:g}" '
-            f'text-anchor="{label.anchor}" fill="{colour}"{look}>{escape(label.words)}</text>'
+            f'text-anchor="{label.anchor}" fill="{colour}"{look}>{_escaped(label.words)}</text>'
         )
         self._taken.append(label.box)
 
@@ -150,16 +154,27 @@ class Sheet:
             Box(x - margin_mm, y - margin_mm, x + margin_mm, y + margin_mm) for x, y in points
         ]
 
-    def first_free(self, candidates: Sequence[Label]) -> Label:
-        """Give the first label that lies on the sheet and meets nothing; else the least bad one."""
+    def first_free(self, candidates: Iterable[Label]) -> Label:
+        """Give the first label that lies on the sheet and meets nothing; else the least bad one.
 
-        def collisions(label: Label) -> int:
-            box = label.box
-            off_sheet = box.left < 0 or box.right > self.width_mm
-            return sum(box.meets(other) for other in self._taken) + 100 * off_sheet
+        Raises: ValueError: there is no candidate.
+        """
+        best: tuple[int, Label] | None = None
+        for label in candidates:
+            collisions = self._collisions(label)
+            if collisions == 0:
+                return label
+            if best is None or collisions < best[0]:
+                best = collisions, label
+        if best is None:
+            raise ValueError("a label needs at least one place to stand")
+        return best[1]
 
-        # min() keeps the first of equals, so the order of the candidates is their preference.
-        return min(candidates, key=collisions)
+    def _collisions(self, label: Label) -> int:
+        box = label.box
+        # Leaving the sheet is worse than any crowd.
+        off_sheet = 1000 if box.left < 0 or box.right > self.width_mm else 0
+        return off_sheet + sum(box.meets(other) for other in self._taken)
 
     def svg(self, height_mm: float, title: str, description: str) -> str:
         """Give the whole document. Units: millimetres."""
@@ -168,8 +183,12 @@ class Sheet:
             f'width="{self.width_mm:g}mm" height="{height_mm:g}mm" '
             f'viewBox="0 0 {self.width_mm:g} {height_mm:g}">'
         )
-        words = f"<title>{escape(title)}</title><desc>{escape(description)}</desc>"
+        words = f"<title>{_escaped(title)}</title><desc>{_escaped(description)}</desc>"
         return "\n".join([head, words, *self._marks, "</svg>"]) + "\n"
+
+
+def _escaped(words: str) -> str:
+    return escape(_NOT_XML.sub("\N{REPLACEMENT CHARACTER}", words))
 
 
 def _id(name: str) -> str:
