@@ -275,7 +275,7 @@ class _Artist:
             self._bracket(index, _PAST_RIM_MM + 0.5 + 0.8 * order)
 
     def _bracket(self, index: int, out: float) -> None:
-        """Mark a row that is too dense for a letter at each stitch with one letter and its count."""
+        """Give one letter and its count to a row too dense for a letter at each stitch."""
         row = self.plan.rows[index]
         places = row.drawn_positions
         line = self._arc(row.meniscus, places[0], places[-1], -out)
@@ -349,7 +349,7 @@ class _Artist:
     def _around(
         self, name: MeniscusName, words: str, start: float, end: float, out: float
     ) -> Iterator[Label]:
-        """Give places for words outside a stretch of rim, near its middle and near the rim first."""
+        """Give places for words outside a stretch of rim, those near its middle first."""
         radius = circle_fit(name).radius_mm
         middle_x = self._point(name, 0, radius)[0]
         for step, part in _AROUND:

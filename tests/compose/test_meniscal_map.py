@@ -101,7 +101,8 @@ def test_bar_is_ten_millimetres_of_a_sheet_measured_in_millimetres() -> None:
     drawing = drawn("left", [MEDIAL_TEAR])
     root = root_of(drawing)
     assert length_of(points_of(drawing, "bar")) == 10
-    assert root.get("width") == "120mm" and drawing.width_mm == 120
+    assert root.get("width") == "120mm"
+    assert drawing.width_mm == 120
     assert root.get("viewBox", "").split()[2] == "120"
     assert root.get("viewBox", "").split()[3] == f"{drawing.height_mm:g}"
 
@@ -331,7 +332,8 @@ TEARS = st.builds(
 def test_segment_labels_never_cross_letters_or_each_other(
     side: str, tear: TearDrawn, first: int, second: int
 ) -> None:
-    assert tear.start_mm is not None and tear.end_mm is not None
+    assert tear.start_mm is not None
+    assert tear.end_mm is not None
     middle = (tear.start_mm + tear.end_mm) / 2
     rows = [
         StitchRowDrawn("Tear 1", tear.meniscus, "a", "a", first, tear.start_mm, middle),

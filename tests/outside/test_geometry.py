@@ -71,7 +71,8 @@ def test_circle_has_the_published_length_and_gap(
     [
         # Thirds of 99.06 mm end at 33.02 and 66.04 mm: 33.02 - 10 = 23.02; 48 - 33.02 = 14.98.
         ("medial", 10, 48, 23.02, 14.98, 0),
-        # Thirds of 90.25 mm end at 30.083 and 60.167 mm: 30.083 - 12 = 18.083; 42 - 30.083 = 11.917.
+        # Thirds of 90.25 mm end at 30.083 and 60.167 mm: 30.083 - 12 = 18.083;
+        # 42 - 30.083 = 11.917.
         ("lateral", 12, 42, 18.083, 11.917, 0),
         ("medial", 8, 22, 14, 0, 0),
         # 99.06 - 66.04 = 33.02 for each third.

@@ -22,7 +22,8 @@ def test_each_function_says_its_types_and_itself(name: str) -> None:
     function = FUNCTIONS[name]
     assert function.name == name
     assert {*function.arguments, function.result} <= TYPES
-    assert function.says.strip() and "\n" not in function.says
+    assert function.says.strip()
+    assert "\n" not in function.says
 
 
 @pytest.mark.parametrize("name", sorted(set(FUNCTIONS) - {"least", "most"}))
@@ -104,7 +105,7 @@ def test_what_has_no_answer_is_unset(name: str, arguments: tuple[object, ...]) -
 )
 def test_outside_a_form_a_slip_is_an_error(call: object, arguments: tuple[float, ...]) -> None:
     assert callable(call)
-    with pytest.raises(ValueError, match="not negative|above 0"):
+    with pytest.raises(ValueError, match=r"not negative|above 0"):
         call(*arguments)
 
 
