@@ -84,6 +84,13 @@ def test_header_names_patient_and_document_on_each_page(note: Document) -> None:
     assert note.title in header
 
 
+def test_long_header_is_set_on_two_lines(note: Document) -> None:
+    """Name and title would otherwise run into each other."""
+    long = replace(note, title="A title that goes on, " * 5)
+    assert "LEFT knee\tOperative note" in header_text(opened(note))
+    assert "LEFT knee\nA title" in header_text(opened(long))
+
+
 def test_header_of_a_draft_says_preliminary(note: Document, draft: Document) -> None:
     assert header_text(opened(draft)).startswith("PRELIMINARY\n")
     assert "PRELIMINARY" not in header_text(opened(note))
@@ -187,7 +194,10 @@ def test_sheet_for_a_patient_has_larger_letters(note: Document, risk_sheet: Docu
 
 
 def test_same_document_gives_the_same_bytes(draft: Document) -> None:
-    assert docx_bytes(draft) == docx_bytes(draft)
+    made = docx_bytes(draft)
+    assert made == docx_bytes(draft)
+    with zipfile.ZipFile(io.BytesIO(made)) as package:
+        assert {entry.date_time[0] for entry in package.infolist()} == {1980}
 
 
 def test_shipped_template_is_the_one_its_script_makes(

@@ -127,18 +127,15 @@ def test_header_cells_are_repeated_on_each_page(hostile_note: Document) -> None:
     assert all("Remark" in page for page in table_pages)
 
 
-def test_nothing_is_cut_off_at_the_side(hostile_note: Document) -> None:
-    """All 20,000 letters of a word without a space are there, four times, none beyond the paper."""
-    reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(hostile_note)))
-    letters: list[float] = []
-    for page in reader.pages:
-        page.extract_text(
-            visitor_text=lambda text, _cm, tm, _font, _size: letters.extend(
-                [tm[4]] * text.count("xxxx")
-            )
-        )
-    assert max(letters) < 595
-    assert sum(page.count("x") for page in pages_of(hostile_note)) >= 80_000
+def test_word_without_an_end_is_broken_at_the_side(hostile_note: Document) -> None:
+    """All letters of 20,000 are there, four times, and no line has more than fit on the paper."""
+    pages = pages_of(hostile_note)
+    assert sum(page.count("x") for page in pages) >= 80_000
+    assert max(len(line) for page in pages for line in page.splitlines() if "xxx" in line) < 120
+
+
+def test_typed_new_line_is_a_new_line(note: Document) -> None:
+    assert "free edge.\nBoth were trimmed." in "\n".join(pages_of(note))
 
 
 def test_letters_without_a_font_are_named_by_their_code(note: Document) -> None:
