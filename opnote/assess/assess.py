@@ -98,7 +98,12 @@ def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
         label = label_of(rule.field, path, view)
         said = f"not recorded, because {because}" if because else "not recorded"
         yield Finding(
-            f"gap:{path}", "gap", f"{label}: {said}.", (path,), _asked_by(pack, rule.field), bool(because)
+            f"gap:{path}",
+            "gap",
+            f"{label}: {said}.",
+            (path,),
+            _asked_by(pack, rule.field),
+            bool(because),
         )
 
 
@@ -205,6 +210,8 @@ def _score(standard: Standard, view: View) -> Score:
 
 def _all_hidden(element: Element, view: View) -> bool:
     """True when every field of an element is hidden in this case: it doesn't apply."""
-    return bool(element.fields) and all(
-        path in view.hidden for path in element.fields if path in view.concrete
-    ) and any(path in view.concrete for path in element.fields)
+    return (
+        bool(element.fields)
+        and all(path in view.hidden for path in element.fields if path in view.concrete)
+        and any(path in view.concrete for path in element.fields)
+    )

@@ -1,12 +1,10 @@
-"""Files that are written whole or not at all."""
+"""Writing documents to disk, whole or not at all."""
 
 from __future__ import annotations
 
-import contextlib
-import os
-import secrets
-import shutil
 from pathlib import Path
+
+from opnote.record import atomic
 
 
 class ComposeError(Exception):
@@ -18,19 +16,9 @@ def write_atomically(path: Path, data: bytes) -> None:
 
     Raises: ComposeError: the folder or the disk refuses; an older file is then left as it was.
     """
-    # Opened by name rather than by tempfile, whose files only their maker may read.
-    temporary = path.with_name(f".{secrets.token_hex(8)}.part")
     try:
-        with temporary.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        with contextlib.suppress(FileNotFoundError):
-            shutil.copymode(path, temporary)
-        os.replace(temporary, path)
+        atomic.write_atomically(path, data)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
         raise _refusal(path, error) from error
 
 

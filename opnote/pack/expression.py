@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import ast
 import operator
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TypeAlias
@@ -45,10 +44,12 @@ class Values(Protocol):
     """What an expression reads: the effective values of a case by concrete path."""
 
     @property
-    def values(self) -> Mapping[str, Any]: ...
+    def values(self) -> Mapping[str, Any]:
+        """Visible recorded or computed values."""
 
     @property
-    def rows(self) -> Mapping[str, tuple[str, ...]]: ...
+    def rows(self) -> Mapping[str, tuple[str, ...]]:
+        """The row ids of visible tables."""
 
 
 Rows: TypeAlias = Mapping[str, str]
@@ -231,11 +232,10 @@ class _Compiler:
         return _Part(kind, run)
 
     def _unknown(self, path: str, scope: Scope) -> ExpressionError:
-        table = scope.fields.get(path.split(".")[0])
         if path in scope.fields and scope.fields[path].table:
             return ExpressionError(
                 f"'{path}' is a column: it has a value in each row, not one of its own",
-                f"write any(... for {table.each if table else 'row'} in {scope.fields[path].table})",
+                f"write any(... for {scope.fields[path].each} in {scope.fields[path].table})",
             )
         known = [p for p, f in scope.fields.items() if not f.table]
         known += [f"{n}.{c.name}" for n, row in scope.rows.items() for c in row.columns]
@@ -266,13 +266,12 @@ class _Compiler:
         together = all3 if isinstance(op, ast.And) else any3
         return _Part(t.YesNo(), lambda v, r: together(run(v, r) for run in runs))
 
-    def _arithmetic(
-        self, left: ast.expr, op: ast.operator, right: ast.expr, scope: Scope
-    ) -> _Part:
+    def _arithmetic(self, left: ast.expr, op: ast.operator, right: ast.expr, scope: Scope) -> _Part:
         known = _ARITHMETIC.get(type(op))
         if known is None:
             raise ExpressionError(
-                f"'{ast.unparse(ast.BinOp(left, op, right))}' uses an operator that is not in the language",
+                f"'{ast.unparse(ast.BinOp(left, op, right))}' uses an operator "
+                "that is not in the language",
                 "use + - * /",
             )
         mark, work = known
@@ -281,9 +280,7 @@ class _Compiler:
         run_a, run_b = a.run, b.run
         return _Part(t.Number(unit), lambda v, r: _lifted(work, run_a(v, r), run_b(v, r)))
 
-    def _conditional(
-        self, test: ast.expr, body: ast.expr, orelse: ast.expr, scope: Scope
-    ) -> _Part:
+    def _conditional(self, test: ast.expr, body: ast.expr, orelse: ast.expr, scope: Scope) -> _Part:
         condition = self._condition(test, scope)
         yes, no = self.part(body, scope), self.part(orelse, scope)
         if type(yes.type) is not type(no.type):
@@ -537,9 +534,7 @@ def _unit_of_result(mark: str, left: t.Type, right: t.Type, source: str) -> str 
     return (a or b) if not (a and b) else None
 
 
-def check_comparison(
-    mark: str, left: tuple[t.Type, Any], right: tuple[t.Type, Any]
-) -> None:
+def check_comparison(mark: str, left: tuple[t.Type, Any], right: tuple[t.Type, Any]) -> None:
     """Refuse a comparison that could never be meant.
 
     Each side is its type and, for a plain value, that value. Raises: ExpressionError.

@@ -61,11 +61,11 @@ def compare3(mark: str, left: Any, right: Any) -> Truth:
     """A comparison; unknown when either side isn't recorded."""
     if left is UNSET or right is UNSET:
         return UNSET
-    return COMPARISONS[mark](left, right)
+    return bool(COMPARISONS[mark](left, right))
 
 
 def among3(value: Any, members: Any) -> Truth:
     """Whether a value is one of some; unknown when either isn't recorded."""
     if value is UNSET or members is UNSET:
         return UNSET
-    return value in members
+    return bool(value in members)

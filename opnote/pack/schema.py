@@ -123,7 +123,9 @@ class CheckIn(_Model):
     id: Name
     ref: str = ""
     level: Literal["gap", "contradiction", "adverse", "unusual", "due"]
-    each: Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]* in [a-z][a-z0-9_.]*$")] | None = None
+    each: (
+        Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]* in [a-z][a-z0-9_.]*$")] | None
+    ) = None
     when: Words
     say: Words
     look_at: Annotated[list[str], Field(min_length=1)]
@@ -244,7 +246,10 @@ def _lower(text: str) -> str:
 
 def _expected(item: object) -> list[str]:
     context = item.get("ctx", {}) if isinstance(item, dict) else {}
-    return [word.strip("'\" ") for word in str(context.get("expected", "")).replace(" or ", ", ").split(",")]
+    return [
+        word.strip("'\" ")
+        for word in str(context.get("expected", "")).replace(" or ", ", ").split(",")
+    ]
 
 
 def _keys_at(model: type[BaseModel], location: Location) -> list[str]:

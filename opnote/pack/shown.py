@@ -6,6 +6,7 @@ wait in a table. So nothing typed can become formatting, and every piece of text
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -209,6 +210,9 @@ class Reader:
         return VOID
 
     def _words(self, shown: Shown) -> str:
+        return cleaned(self._raw_words(shown))
+
+    def _raw_words(self, shown: Shown) -> str:
         if shown.field.kind == "rows":
             return shown.field.none_said if shown.value == () else ""
         if shown.path in self.view.values:
@@ -218,6 +222,18 @@ class Reader:
     def _keep(self, printed: Printed) -> str:
         self.printed.append(printed)
         return chr(FIRST_VALUE + len(self.printed) - 1)
+
+
+_LINE_ENDS = re.compile("\r\n?|[\u2028\u2029\x0b\x0c\x85]")
+_NOT_TEXT = re.compile(
+    "[\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
+)
+
+
+def cleaned(text: str) -> str:
+    """Typed text without what is no text: control characters, and marks that turn the reading
+    direction of the words around them."""
+    return _NOT_TEXT.sub("", _LINE_ENDS.sub("\n", text)).replace("\t", " ").strip()
 
 
 def _limit_field(name: str, unit: str) -> Field:

@@ -49,7 +49,9 @@ def read_toml(path: Path, name: str) -> TomlFile:
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise PackError([Problem(name, 1, f"can't be read ({error})", "save it as UTF-8")]) from error
+        raise PackError(
+            [Problem(name, 1, f"can't be read ({error})", "save it as UTF-8")]
+        ) from error
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -97,7 +99,9 @@ def _located(parts: tuple[str, ...], is_element: bool, counts: dict[Location, in
         location = (*location, part)
         if index == len(parts) - 1 and is_element:
             counts[location] = counts.get(location, -1) + 1
-            for inner in [k for k in counts if len(k) > len(location) and k[: len(location)] == location]:
+            for inner in [
+                k for k in counts if len(k) > len(location) and k[: len(location)] == location
+            ]:
                 if inner[len(location)] == counts[location]:
                     del counts[inner]
         if location in counts:

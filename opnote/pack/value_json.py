@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
+from collections.abc import Callable
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeVar
 
 from opnote.pack.form import Field
 from opnote.pack.problem import did_you_mean
@@ -13,6 +15,8 @@ from opnote.record.value import number_text
 
 MOST_CHARACTERS = 100_000
 """A longer text in one field is refused: no part of a note is that long."""
+
+MomentT = TypeVar("MomentT", date, time, datetime)
 
 _ROW_ID = re.compile(r"r[1-9]\d{0,8}")
 
@@ -42,9 +46,7 @@ def value_from_json(raw: Any, field: Field) -> Value:
         case "yes_no":
             if raw is True or raw is False or raw == NOT_EXAMINED:
                 return bool(raw) if isinstance(raw, bool) else NOT_EXAMINED
-            raise ValueProblem(
-                f"{raw!r} is no answer", f"write true, false or \"{NOT_EXAMINED}\""
-            )
+            raise ValueProblem(f"{raw!r} is no answer", f'write true, false or "{NOT_EXAMINED}"')
         case "integer":
             if isinstance(raw, bool) or not isinstance(raw, int):
                 raise ValueProblem(f"{raw!r} is not a whole number", "write it as 4")
@@ -52,15 +54,15 @@ def value_from_json(raw: Any, field: Field) -> Value:
         case "quantity":
             return _quantity(raw, field)
         case "date":
-            return _parsed(raw, date, "2026-03-09")
+            return _parsed(raw, date.fromisoformat, "date", "2026-03-09")
         case "time":
-            return _parsed(raw, time, "08:40")
+            return _parsed(raw, time.fromisoformat, "time", "08:40")
         case "datetime":
-            return _parsed(raw, datetime, "2026-03-09T08:40")
+            return _parsed(raw, datetime.fromisoformat, "date with a time", "2026-03-09T08:40")
         case "ref":
             if isinstance(raw, str) and _ROW_ID.fullmatch(raw):
                 return raw
-            raise ValueProblem(f"{raw!r} is no row", "write the id of a row, such as \"r1\"")
+            raise ValueProblem(f"{raw!r} is no row", 'write the id of a row, such as "r1"')
     raise AssertionError(f"a field of kind {field.kind} holds no single value")
 
 
@@ -84,6 +86,8 @@ def _text(raw: Any) -> str:
         raise ValueProblem(
             f"the text has {len(raw)} characters", f"keep it under {MOST_CHARACTERS}"
         )
+    if any("\ud800" <= mark <= "\udfff" for mark in raw):
+        raise ValueProblem("the text holds half a character", "type it anew")
     return raw
 
 
@@ -96,7 +100,7 @@ def _option(raw: Any, field: Field) -> str:
 
 def _options(raw: Any, field: Field) -> tuple[str, ...]:
     if not isinstance(raw, list | tuple) or not raw:
-        raise ValueProblem(f"{raw!r} is no list of options", "write a list such as [\"a\", \"b\"]")
+        raise ValueProblem(f"{raw!r} is no list of options", 'write a list such as ["a", "b"]')
     chosen = [_option(item, field) for item in raw]
     if len(set(chosen)) < len(chosen):
         raise ValueProblem("an option is there twice", "keep one")
@@ -107,7 +111,7 @@ def _options(raw: Any, field: Field) -> tuple[str, ...]:
 
 
 def _quantity(raw: Any, field: Field) -> Quantity:
-    example = f"write it as \"{number_text(field.least or 1)} {field.unit}\""
+    example = f'write it as "{number_text(field.least or 1)} {field.unit}"'
     found = Quantity.from_text(raw) if isinstance(raw, str) else None
     if found is None:
         raise ValueProblem(f"{raw!r} is no number with a unit", example)
@@ -132,11 +136,8 @@ def _within(amount: int | float, field: Field) -> int | float:
     return amount
 
 
-def _parsed(raw: Any, kind: type, example: str) -> Any:
+def _parsed(raw: Any, read: Callable[[str], MomentT], name: str, example: str) -> MomentT:
     if isinstance(raw, str):
-        try:
-            return kind.fromisoformat(raw)
-        except ValueError:
-            pass
-    names = {date: "date", time: "time", datetime: "date with a time"}
-    raise ValueProblem(f"{raw!r} is no {names[kind]}", f"write it as \"{example}\"")
+        with contextlib.suppress(ValueError):
+            return read(raw)
+    raise ValueProblem(f"{raw!r} is no {name}", f'write it as "{example}"')

@@ -37,7 +37,7 @@ COMPARISON_MARKS: Mapping[str, str] = {
 class _SectionTags(Extension):
     """`{% section id %}...{% endsection %}` contributes; `{% sections id %}` places."""
 
-    tags = {"section", "sections"}
+    tags = {"section", "sections"}  # noqa: RUF012 - Jinja declares it so
 
     def parse(self, parser: Parser) -> nodes.Node:
         tag = next(parser.stream)
@@ -222,15 +222,18 @@ class Wording:
 
 
 def compile_wording(
-    merged: Merged, fields: Mapping[str, Field], limits: Mapping[str, Limit], environment: Environment
-) -> Wording:
+    merged: Merged,
+    fields: Mapping[str, Field],
+    limits: Mapping[str, Limit],
+    environment: Environment,
+) -> CodeType:
     """Rewrite a checked wording into calls of the Reader, and compile it."""
     rewriter = _Rewriter(merged, fields, limits)
     body = [*rewriter.macros(), *rewriter.body(merged.body, frozenset())]
     tree = nodes.Template(body, lineno=1)
     tree.set_environment(environment)
     source = environment._generate(tree, merged.document, merged.document)
-    return Wording(merged.document, environment._compile(source, f"<{merged.document}>"))
+    return environment._compile(source, f"<{merged.document}>")
 
 
 def _reader_call(method: str, *arguments: nodes.Expr) -> nodes.Call:
@@ -293,7 +296,7 @@ class _Rewriter:
         refused: list[nodes.Expr] = []
         branches: list[tuple[nodes.Expr, list[nodes.Node]]] = []
         for branch in (node, *node.elif_):
-            test = self._expression(branch.test, names)
+            test = self._expression(_expr(branch.test), names)
             branches.append((_all_of([test, *refused]), branch.body))
             refused.append(_reader_call("negated", test))
         if node.else_:
@@ -318,7 +321,7 @@ class _Rewriter:
         inside = names | {row}
         test = None
         if node.test is not None:
-            test = _reader_call("decide", self._expression(node.test, inside))
+            test = _reader_call("decide", self._expression(_expr(node.test), inside))
         return nodes.For(
             nodes.Name(row, "store"),
             _reader_call("rows", nodes.Const(path)),
@@ -403,6 +406,12 @@ def _all_of(tests: list[nodes.Expr]) -> nodes.Expr:
     return tests[0] if len(tests) == 1 else _reader_call("both", *tests)
 
 
+def _expr(node: nodes.Node) -> nodes.Expr:
+    """Jinja declares tests and iterables as plain nodes; they are always expressions."""
+    assert isinstance(node, nodes.Expr)
+    return node
+
+
 def dotted(node: Any) -> tuple[str, ...] | None:
     """The words of a dotted name; None when it is something else."""
     words: list[str] = []
@@ -410,4 +419,3 @@ def dotted(node: Any) -> tuple[str, ...] | None:
         words.append(node.attr)
         node = node.node
     return (node.name, *reversed(words)) if isinstance(node, nodes.Name) else None
-

@@ -117,9 +117,7 @@ class _Walker:
                 self._problem(node, stop.message, stop.remedy, calls)
         return prints
 
-    def _statement(
-        self, node: nodes.Node, names: Names, calls: tuple[nodes.Call, ...]
-    ) -> bool:
+    def _statement(self, node: nodes.Node, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
         match node:
             case nodes.Output():
                 return self._output(node, names, calls)
@@ -140,9 +138,7 @@ class _Walker:
         kind = type(node).__name__.lower()
         raise _Stop(f"'{kind}' is not part of the language of wordings", "see forms/README.md")
 
-    def _output(
-        self, node: nodes.Output, names: Names, calls: tuple[nodes.Call, ...]
-    ) -> bool:
+    def _output(self, node: nodes.Output, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
         prints = False
         for part in node.nodes:
             if isinstance(part, nodes.TemplateData):
@@ -181,9 +177,7 @@ class _Walker:
             else:
                 self._check.said.update(use.uses.values())
 
-    def _printed(
-        self, node: nodes.Expr, names: Names, calls: tuple[nodes.Call, ...]
-    ) -> None:
+    def _printed(self, node: nodes.Expr, names: Names, calls: tuple[nodes.Call, ...]) -> None:
         if isinstance(node, nodes.Name) and node.name == "rule" and "rule" not in names:
             return
         if isinstance(node, nodes.Call):
@@ -199,9 +193,7 @@ class _Walker:
             )
         self._check.said |= kind.paths
 
-    def _phrase(
-        self, node: nodes.Call, names: Names, calls: tuple[nodes.Call, ...]
-    ) -> None:
+    def _phrase(self, node: nodes.Call, names: Names, calls: tuple[nodes.Call, ...]) -> None:
         if not isinstance(node.node, nodes.Name):
             raise _Stop("only phrases can be called", "see forms/README.md, section Wordings")
         name = node.node.name
@@ -265,7 +257,11 @@ class _Walker:
         row = node.target.name
         if row in self._check.fields or row == "loop" or row in names:
             raise _Stop(f"the row name '{row}' is taken", "call the row otherwise")
-        inside: dict[str, _Kind | None] = {**names, row: _Kind(t.Row(kind.type.field)), "loop": None}
+        inside: dict[str, _Kind | None] = {
+            **names,
+            row: _Kind(t.Row(kind.type.field)),
+            "loop": None,
+        }
         paths = kind.paths
         if node.test is not None:
             paths |= self._condition(node.test, inside)
@@ -274,9 +270,7 @@ class _Walker:
             self._check.said |= paths
         return prints
 
-    def _block(
-        self, node: nodes.FilterBlock, names: Names, calls: tuple[nodes.Call, ...]
-    ) -> bool:
+    def _block(self, node: nodes.FilterBlock, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
         if node.filter.name not in BLOCK_FILTERS or node.filter.args or node.filter.kwargs:
             raise _Stop(
                 f"unknown block filter '{node.filter.name}'",
@@ -286,13 +280,13 @@ class _Walker:
 
     # Expressions
 
-    def _condition(self, node: nodes.Expr, names: Names) -> frozenset[str]:
+    def _condition(self, node: nodes.Node, names: Names) -> frozenset[str]:
         kind = self._kind(node, names)
         if not isinstance(kind.type, t.YesNo):
             raise _Stop(f"{kind.type} is no condition", "compare it, or ask 'is recorded'")
         return kind.paths
 
-    def _kind(self, node: nodes.Expr, names: Names) -> _Kind:
+    def _kind(self, node: nodes.Node, names: Names) -> _Kind:
         match node:
             case nodes.Const(value=value):
                 return _constant(value)
@@ -312,18 +306,18 @@ class _Walker:
             case nodes.Filter():
                 return self._filter(node, names)
             case nodes.Concat():
-                raise _Stop("'~' would lose the fields of its values", "write them one after the other")
-            case nodes.BinExpr() | nodes.UnaryExpr():
                 raise _Stop(
-                    "a wording does no arithmetic", "declare a computed field in the form"
+                    "'~' would lose the fields of its values", "write them one after the other"
                 )
+            case nodes.BinExpr() | nodes.UnaryExpr():
+                raise _Stop("a wording does no arithmetic", "declare a computed field in the form")
             case nodes.Getitem():
                 raise _Stop("a wording has no [ ]", "name the field, or walk the table")
             case nodes.Call():
                 raise _Stop("a phrase stands alone in {{ }}", "take the filter or test away")
         raise _Stop(f"'{type(node).__name__.lower()}' is not part of the language of wordings")
 
-    def _path(self, node: nodes.Expr, names: Names) -> _Kind:
+    def _path(self, node: nodes.Node, names: Names) -> _Kind:
         words = dotted(node)
         if words is None:
             raise _Stop("only the name of a field can stand before a dot")
@@ -339,7 +333,7 @@ class _Walker:
         found = self._check.fields.get(name)
         if found is None or found.table:
             known = [p for p, f in self._check.fields.items() if not f.table]
-            known += [other for other in names]
+            known += list(names)
             raise _Stop(f"unknown field '{name}'", did_you_mean(name, known))
         return _Kind(t.type_of(found, dict(self._check.fields)), paths=frozenset({name}))
 
@@ -397,7 +391,9 @@ class _Walker:
             return frozenset()
         right = self._kind(node, names)
         if not isinstance(right.type, t.Choices):
-            raise _Stop(f"nothing can be in {right.type}", "write 'in' before choices or ('a', 'b')")
+            raise _Stop(
+                f"nothing can be in {right.type}", "write 'in' before choices or ('a', 'b')"
+            )
         check_option(right.type, left.type, left.constant)
         return right.paths
 
@@ -412,9 +408,7 @@ class _Walker:
     def _filter(self, node: nodes.Filter, names: Names) -> _Kind:
         known = VALUE_FILTERS.get(node.name)
         if known is None:
-            raise _Stop(
-                f"unknown filter '{node.name}'", did_you_mean(node.name, VALUE_FILTERS)
-            )
+            raise _Stop(f"unknown filter '{node.name}'", did_you_mean(node.name, VALUE_FILTERS))
         takes = known[1]
         if len(node.args) != takes or node.kwargs or node.dyn_args or node.dyn_kwargs:
             raise _Stop(f"the filter '{node.name}' takes {takes} words, not {len(node.args)}")

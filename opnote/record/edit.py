@@ -194,7 +194,5 @@ def book_due(finding: str, due: Due | None, label: str) -> Edit:
 
 
 def forget_leftover(path: str, label: str) -> Edit:
-    """Let go of a value that the present edition has no place for, once a person has dealt with it."""
-    return Edit(
-        label, (path,), lambda r: r.with_changes(leftover=_without(r.leftover, path))
-    )
+    """Let go of a value that the form has no place for, once a person has dealt with it."""
+    return Edit(label, (path,), lambda r: r.with_changes(leftover=_without(r.leftover, path)))

@@ -93,7 +93,7 @@ class Record:
 
     def with_changes(self, **changes: Any) -> Record:
         """The same case with some parts replaced; mappings are sealed."""
-        sealed = {
+        sealed: dict[str, Any] = {
             name: MappingProxyType(part) if isinstance(part, dict) else part
             for name, part in changes.items()
         }

@@ -54,7 +54,7 @@ class Quantity:
 
 
 Value: TypeAlias = bool | int | str | Quantity | date | time | datetime | tuple[str, ...]
-"""text, prose, choice, grade, ref and person hold str; choices a tuple; yes_no bool or NOT_EXAMINED."""
+"""Texts, choices, grades, refs and persons are str, choices a tuple, yes_no bool or NOT_EXAMINED."""
 
 
 def number_from_text(text: str) -> int | float:

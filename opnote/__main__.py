@@ -1,0 +1,387 @@
+"""The command line. Composing, checking and linting never import Qt."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from opnote import __version__
+
+if TYPE_CHECKING:
+    from opnote.compose.document import Document
+    from opnote.pack.pack import Pack
+    from opnote.record import Record
+
+READY, NOT_READY, UNUSABLE = 0, 1, 2
+
+_DOCUMENTS = ("note", "risk_sheet", "recovery_plan")
+_FORMATS = ("docx", "pdf", "html", "txt")
+
+_CAUTION = (
+    "For qualified clinicians. The clinician who signs answers for what a document says; local "
+    "policy comes first."
+)
+
+
+class Refused(Exception):
+    """What was asked can't be done; the lines say why and what helps."""
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        super().__init__("\n".join(lines))
+        self.lines = tuple(lines)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run opnote; gives the exit code: 0 all is well, 1 not ready, 2 unusable input."""
+    given = _parser().parse_args(arguments)
+    run: Callable[[argparse.Namespace], int] = given.run
+    try:
+        return run(given)
+    except Refused as refused:
+        for line in refused.lines:
+            print(f"opnote: {line}", file=sys.stderr)
+        return UNUSABLE
+    except BrokenPipeError:
+        # Whoever read our output has seen enough; nothing more may be written at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return READY
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="opnote",
+        description="From what was done in theatre to a checked, structured operative note.",
+        epilog=_CAUTION,
+    )
+    parser.add_argument("--version", action="version", version=f"opnote {__version__}")
+    parser.set_defaults(run=_window, folder=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    demo = commands.add_parser(
+        "demo",
+        help="the demo theatre list: the window, or its documents with --out",
+        description="Open the demo theatre list (invented people) in the window; with --out, "
+        "compose all its documents into a folder instead.",
+    )
+    demo.add_argument("--out", type=Path, metavar="DIR", help="compose the documents into DIR")
+    demo.set_defaults(run=_demo)
+
+    compose = commands.add_parser(
+        "compose",
+        help="write the documents of a case",
+        description="Write DIR/<case name>.<document>.<format> for each document and format, "
+        "and print the paths.",
+        epilog=_CAUTION,
+    )
+    compose.add_argument("case", type=Path, metavar="CASE.json")
+    compose.add_argument("--out", type=Path, required=True, metavar="DIR")
+    compose.add_argument(
+        "--document",
+        type=_names(_DOCUMENTS),
+        default=_DOCUMENTS,
+        metavar="NAMES",
+        help=f"any of {', '.join(_DOCUMENTS)}, with commas between; all unless told",
+    )
+    compose.add_argument(
+        "--format",
+        type=_names(_FORMATS),
+        default=_FORMATS,
+        metavar="NAMES",
+        help=f"any of {', '.join(_FORMATS)}, with commas between; all unless told",
+    )
+    compose.add_argument(
+        "--trace",
+        action="store_true",
+        help="also write <case name>.<document>.trace.json: each sentence with the fields it "
+        "comes from",
+    )
+    compose.set_defaults(run=_compose)
+
+    check = commands.add_parser(
+        "check",
+        help="what is missing or contradicts itself in a case",
+        description="Print the findings of a case. Exit code 0 when it is ready to sign, "
+        "1 when something is open, 2 when the file can't be used.",
+    )
+    check.add_argument("case", type=Path, metavar="CASE.json")
+    check.add_argument("--json", action="store_true", help="print JSON")
+    check.set_defaults(run=_check)
+
+    lint = commands.add_parser(
+        "lint",
+        help="check forms and wordings",
+        description="Check the shipped forms and wordings, or those of each folder that holds "
+        "forms/ and templates/. Exit code 1 when there is a problem.",
+    )
+    lint.add_argument("folders", type=Path, nargs="*", metavar="DIR")
+    lint.add_argument(
+        "--functions", action="store_true", help="list the functions that expressions may use"
+    )
+    lint.set_defaults(run=_lint)
+
+    schema = commands.add_parser(
+        "schema",
+        help="JSON Schema of a case file",
+        description="Print the JSON Schema of a case file of these procedures.",
+    )
+    schema.add_argument("procedures", nargs="+", metavar="PROCEDURE")
+    schema.set_defaults(run=_schema)
+    return parser
+
+
+def _names(known: Sequence[str]) -> Callable[[str], tuple[str, ...]]:
+    def parse(text: str) -> tuple[str, ...]:
+        names = tuple(dict.fromkeys(name.strip() for name in text.split(",") if name.strip()))
+        unknown = [name for name in names if name not in known]
+        if unknown or not names:
+            raise argparse.ArgumentTypeError(
+                f"unknown name '{''.join(unknown[:1])}'; use any of {', '.join(known)}"
+            )
+        return names
+
+    return parse
+
+
+# Packs and cases
+
+
+def _pack(procedures: Sequence[str]) -> Pack:
+    from opnote.pack.cache import cached_pack
+    from opnote.pack.problem import PackError
+
+    try:
+        return cached_pack(procedures)
+    except PackError as error:
+        raise Refused([str(problem) for problem in error.problems]) from error
+
+
+def _read(path: Path) -> tuple[Record, Pack]:
+    from opnote.pack.case import RecordError, read_case
+
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise Refused([f"{path}: not UTF-8 text; save it as UTF-8"]) from error
+    except OSError as error:
+        raise Refused([f"{path}: can't be read ({error.strerror}); check the name"]) from error
+    try:
+        return read_case(text, str(path), _pack)
+    except RecordError as error:
+        raise Refused(error.lines) from error
+
+
+# Commands
+
+
+def _window(given: argparse.Namespace) -> int:
+    return _open_window(given.folder)
+
+
+def _open_window(folder: Path | None) -> int:
+    try:
+        from opnote.desk.app import run
+    except ImportError as error:
+        raise Refused(
+            [f"the window can't be opened ({error}); the commands work without it, see --help"]
+        ) from error
+    return run(folder, sys.argv[:1])
+
+
+def _has_screen() -> bool:
+    if sys.platform in ("win32", "darwin"):
+        return True
+    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
+
+
+def _samples() -> Path:
+    from opnote.pack.files import shipped_root
+
+    return shipped_root() / "forms" / "samples"
+
+
+def _demo(given: argparse.Namespace) -> int:
+    if given.out is None and _has_screen():
+        return _open_window(_demo_folder())
+    out = given.out or Path("out")
+    written: list[Path] = []
+    for case in sorted(_samples().glob("*.json")):
+        written += _composed(case, out, _DOCUMENTS, _FORMATS, trace=False)
+    if given.out is None:
+        print(f"No screen here: composed the {len(written)} demo documents into {out}/ instead.")
+    else:
+        print("\n".join(str(path) for path in written))
+    return READY
+
+
+def _demo_folder() -> Path:
+    """A copy of the demo cases that can be written to; an earlier copy is kept as it is."""
+    import shutil
+
+    from opnote.pack.cache import user_folder
+
+    folder = user_folder("OPNOTE_DATA", "data") / "demo_list"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for case in _samples().glob("*.json"):
+            if not (folder / case.name).exists():
+                shutil.copyfile(case, folder / case.name)
+    except OSError as error:
+        raise Refused([f"{folder}: can't be written ({error.strerror})"]) from error
+    return folder
+
+
+def _compose(given: argparse.Namespace) -> int:
+    written = _composed(given.case, given.out, given.document, given.format, given.trace)
+    print("\n".join(str(path) for path in written))
+    return READY
+
+
+def _composed(
+    case: Path, out: Path, documents: Sequence[str], formats: Sequence[str], trace: bool
+) -> list[Path]:
+    from opnote.assess import assess
+    from opnote.compose import compose
+    from opnote.compose.files import ComposeError, write_atomically
+    from opnote.compose.formats import FORMATS
+
+    record, pack = _read(case)
+    view = pack.view(record)
+    assessment = assess(pack, view)
+    written = []
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refused(
+            [f"{out}: the folder can't be made ({error.strerror}); choose another with --out"]
+        ) from error
+    for kind in documents:
+        document = compose(pack, view, assessment, kind)
+        contents = {name: FORMATS[name](document) for name in formats}
+        if trace:
+            contents["trace.json"] = _trace(document)
+        for ending, data in contents.items():
+            path = out / f"{case.stem}.{kind}.{ending}"
+            try:
+                write_atomically(path, data)
+            except ComposeError as error:
+                raise Refused([str(error)]) from error
+            written.append(path)
+    return written
+
+
+def _trace(document: Document) -> bytes:
+    """Each sentence of a document with the fields that it comes from."""
+    from opnote.compose.document import sentence_text
+
+    sentences = [
+        {
+            "sentence": sentence_text(sentence),
+            "paths": list(dict.fromkeys(run.path for run in sentence if run.path is not None)),
+        }
+        for sentence in document.sentences()
+        if sentence
+    ]
+    content = {"document": document.kind, "status": str(document.status), "sentences": sentences}
+    return (json.dumps(content, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+_LEVEL_TITLES = {
+    "contradiction": "Contradictions: two things that can't both be true",
+    "gap": "Gaps: asked for, and not there",
+    "adverse": "Adverse: true and unwelcome, to be explained",
+    "unusual": "Unusual: true perhaps, needs a reason",
+    "due": "Due: known only after signing, to be booked",
+}
+
+
+def _check(given: argparse.Namespace) -> int:
+    from opnote.assess import assess
+
+    record, pack = _read(given.case)
+    assessment = assess(pack, pack.view(record))
+    if given.json:
+        content: dict[str, Any] = {
+            "ready": assessment.is_ready,
+            "findings": [
+                {
+                    "id": finding.id,
+                    "level": finding.level,
+                    "message": finding.message,
+                    "fields": list(finding.fields),
+                    "source": finding.source,
+                    "settled": finding.settled,
+                }
+                for finding in assessment.findings
+            ],
+            "standards": {
+                score.standard.id: {
+                    "met": score.met,
+                    "of": score.of,
+                    "missing": [element.title for element in score.missing],
+                }
+                for score in assessment.scores
+            },
+        }
+        print(json.dumps(content, ensure_ascii=False, indent=1))
+    else:
+        _print_findings(assessment)
+    return READY if assessment.is_ready else NOT_READY
+
+
+def _print_findings(assessment: Any) -> None:
+    for level, title in _LEVEL_TITLES.items():
+        found = [finding for finding in assessment.findings if finding.level == level]
+        if found:
+            print(title)
+        for finding in found:
+            mark = "settled" if finding.settled else "open"
+            print(f"  {mark:8}{finding.message}")
+            print(f"          {', '.join(finding.fields)} | {finding.source}")
+    print("Standards")
+    for score in assessment.scores:
+        missing = "; ".join(element.title for element in score.missing)
+        tail = f"; missing: {missing}" if missing else ""
+        print(f"  {score.met} of {score.of}  {score.standard.title}{tail}")
+    count = len(assessment.open)
+    print("Ready to sign." if not count else f"Not ready: {count} open.")
+
+
+def _lint(given: argparse.Namespace) -> int:
+    if given.functions:
+        from opnote.reckon.function import FUNCTIONS
+
+        for function in FUNCTIONS.values():
+            print(f"{function.name}({', '.join(function.arguments)}) -> {function.result}")
+            print(f"    {function.says}")
+        return READY
+    from opnote.pack.files import shipped_root
+    from opnote.pack.lint import lint_folder
+
+    is_broken = False
+    for folder in given.folders or [shipped_root()]:
+        if not (folder / "forms").is_dir():
+            raise Refused([f"{folder}: holds no forms/ folder; name the folder that does"])
+        problems = lint_folder(folder)
+        for problem in problems:
+            print(problem)
+        is_broken = is_broken or any(not problem.is_warning for problem in problems)
+        faults = sum(not problem.is_warning for problem in problems)
+        warnings = len(problems) - faults
+        print(f"{folder}: {faults} problems, {warnings} warnings")
+    return NOT_READY if is_broken else READY
+
+
+def _schema(given: argparse.Namespace) -> int:
+    from opnote.pack.case import case_schema
+
+    print(json.dumps(case_schema(_pack(given.procedures).form), ensure_ascii=False, indent=1))
+    return READY
+
+
+if __name__ == "__main__":
+    sys.exit(main())

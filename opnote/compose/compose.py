@@ -1,0 +1,219 @@
+"""Wording and record make a Document: a pure function of pack and view."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from opnote.assess import Assessment
+from opnote.assess.assess import label_of
+from opnote.compose.document import (
+    Block,
+    Document,
+    Figure,
+    Heading,
+    ItemList,
+    Paragraph,
+    Run,
+    Sentence,
+    Status,
+    Table,
+    sentence_text,
+)
+from opnote.compose.figures import draw
+from opnote.compose.markdown import Piece, RawBlock, blocks_of, filled, pieces_of
+from opnote.compose.risk_words import risk_rows
+from opnote.pack.pack import Pack, plain_rows
+from opnote.pack.shown import Reader
+from opnote.pack.view import View, date_words
+
+
+def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Document:
+    """Compose one document of a case.
+
+    `kind` is one of the pack's documents: "note", "risk_sheet", "recovery_plan". What isn't
+    recorded and must be is a ruled line; what doesn't apply is left out.
+    """
+    reader = Reader(view, pack.wording_fields, _tables(pack, view, assessment))
+    markdown = pack.wordings[kind].render(reader, pack.environment)
+    unconfirmed = frozenset(p for p in view.record.origins if view.record.is_unconfirmed(p))
+    blocks: list[Block] = []
+    kept: dict[str, Sentence] = {"subject": (), "author": ()}
+    for piece in pieces_of(markdown, reader.printed, reader.scopes):
+        if piece.style in kept:
+            kept[piece.style] = _first_sentence(piece, unconfirmed)
+            continue
+        for raw, line in blocks_of(piece.text):
+            block = _block(raw, line, piece, unconfirmed, pack, view)
+            if block is not None:
+                blocks.append(block)
+    named = tuple(_named(_without_empty_headings(blocks)))
+    title = next((b for b in named if isinstance(b, Heading) and b.level == 1), None)
+    return Document(
+        kind=kind,
+        title=sentence_text(title.runs) if title is not None else kind,
+        subject=kept["subject"],
+        status=_status(kind, named, view, assessment),
+        blocks=named,
+        author=sentence_text(kept["author"]),
+    )
+
+
+def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list[dict[str, Any]]]:
+    """The rows that wordings walk besides the form's tables."""
+    reasons = view.record.reasons
+    explained = [
+        {"level": f.level, "message": f.message, "reason": reasons[f.id]}
+        for f in assessment.findings
+        if f.id in reasons
+    ]
+    due = view.record.due
+    booked = [
+        {
+            "message": f.message,
+            "at": f"{date_words(due[f.id].at)}, {due[f.id].at:%H:%M}",
+            "by": due[f.id].by,
+        }
+        for f in assessment.findings
+        if f.id in due
+    ]
+    unanswered = [
+        {"label": label_of(view.concrete[path].field, path, view), "because": because}
+        for path, because in view.record.unanswered.items()
+        if not view.is_hidden(path)
+    ]
+    return {
+        "risks": plain_rows(risk_rows(pack.risks, view)),
+        "explanations": plain_rows(explained),
+        "booked": plain_rows(booked),
+        "unanswered": plain_rows(unanswered),
+    }
+
+
+def _first_sentence(piece: Piece, unconfirmed: frozenset[str]) -> Sentence:
+    for raw, line in blocks_of(piece.text):
+        for sentence in raw.sentences:
+            return filled(sentence, piece.printed, piece.scopes[line], unconfirmed)
+    return ()
+
+
+def _block(
+    raw: RawBlock,
+    line: int,
+    piece: Piece,
+    unconfirmed: frozenset[str],
+    pack: Pack,
+    view: View,
+) -> Block | None:
+    """A parsed block with its values; None when nothing of it is left. Ids come later."""
+
+    def fill(sentences: Sequence[Sentence], first: int) -> tuple[Sentence, ...]:
+        done = (
+            filled(
+                sentence,
+                piece.printed,
+                piece.scopes[min(first + index, len(piece.scopes) - 1)],
+                unconfirmed,
+            )
+            for index, sentence in enumerate(sentences)
+        )
+        return tuple(sentence for sentence in done if sentence)
+
+    match raw.kind:
+        case "heading":
+            sentences = fill(raw.sentences, line)
+            return Heading("", raw.level, sentences[0]) if sentences else None
+        case "paragraph":
+            sentences = fill(raw.sentences, line)
+            return Paragraph("", sentences, piece.style) if sentences else None
+        case "list":
+            items = []
+            for item in raw.items:
+                done = fill(item, line)
+                line += len(item)
+                if done:
+                    items.append(done)
+            return ItemList("", tuple(items), raw.numbered, piece.style) if items else None
+        case "table":
+            return _table(raw, line, piece, unconfirmed)
+        case _:
+            return _figure(raw.name, pack, view)
+
+
+def _table(raw: RawBlock, line: int, piece: Piece, unconfirmed: frozenset[str]) -> Table:
+    def cells(row: Sequence[Sentence], at: int) -> tuple[Sentence, ...]:
+        scope = piece.scopes[min(at, len(piece.scopes) - 1)]
+        return tuple(filled(cell, piece.printed, scope, unconfirmed) for cell in row)
+
+    header = cells(raw.sentences, line)
+    rows = tuple(cells(row, line + 2 + index) for index, row in enumerate(raw.items))
+    return Table("", header, rows, raw.numeric, piece.style)
+
+
+def _figure(name: str, pack: Pack, view: View) -> Figure | None:
+    use = pack.form.figures[name]
+    drawing = draw(use, view, {name: limit.value for name, limit in pack.form.limits.items()})
+    if drawing is None:
+        return None
+    return Figure(
+        "",
+        drawing.svg,
+        drawing.alternative,
+        (Run(use.caption),),
+        drawing.width_mm,
+        drawing.height_mm,
+        tuple(use.uses.values()),
+    )
+
+
+def _without_empty_headings(blocks: Sequence[Block]) -> list[Block]:
+    """Drop a heading that nothing stands under; the title stays."""
+    kept: list[Block] = []
+    for block in reversed(blocks):
+        follower = kept[-1] if kept else None
+        if isinstance(block, Heading) and block.level > 1:
+            if follower is None:
+                continue
+            if isinstance(follower, Heading) and follower.level <= block.level:
+                continue
+        kept.append(block)
+    kept.reverse()
+    return kept
+
+
+def _named(blocks: Sequence[Block]) -> list[Block]:
+    """Give each block an id that stays while others come and go: its section and its number."""
+    named: list[Block] = []
+    section = "top"
+    count = 0
+    for block in blocks:
+        if isinstance(block, Heading):
+            words = "".join(c if c.isalnum() else "-" for c in sentence_text(block.runs).lower())
+            section, count = words.strip("-")[:40] or "section", 0
+        named.append(replace(block, id=f"{section}.{count}"))
+        count += 1
+    return named
+
+
+def _status(kind: str, blocks: Sequence[Block], view: View, assessment: Assessment) -> Status:
+    """A note is preliminary until it is signed; a patient's sheet while it lacks anything.
+
+    A sheet lacks something when it holds a ruled line for a field, a value that nobody has
+    confirmed, or a value that is part of a contradiction.
+    """
+    if kind == "note":
+        return Status.PRELIMINARY
+    document = Document(kind, "", (), Status.FINAL, tuple(blocks))
+    runs = [run for sentence in document.sentences() for run in sentence]
+    said = {run.path for run in runs if run.path is not None}
+    disputed = {
+        path
+        for finding in assessment.open
+        if finding.level == "contradiction"
+        for path in finding.fields
+    }
+    lacking = any(run.blank and run.path is not None for run in runs)
+    if lacking or said & disputed or any(view.record.is_unconfirmed(path) for path in said):
+        return Status.PRELIMINARY
+    return Status.FINAL

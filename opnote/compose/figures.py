@@ -1,0 +1,79 @@
+"""From the fields that a form names to the drawings of the documents."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from opnote.compose.figure import Drawing
+from opnote.compose.meniscal_map import StitchRowDrawn, TearDrawn, meniscal_map
+from opnote.pack.expression import bare
+from opnote.pack.form import FigureUse
+from opnote.pack.view import View
+from opnote.record import UNSET
+
+WIDEST_GAP_LIMIT = "stitch_gap_mm"
+"""The limit of the pack above which a gap between stitches is shown on the map."""
+
+
+def draw(use: FigureUse, view: View, limits: Mapping[str, float]) -> Drawing | None:
+    """The drawing of a case; None when nothing is recorded that could be drawn."""
+    return _DRAWINGS[use.kind](use.uses, view, limits)
+
+
+def _draw_meniscal_map(
+    uses: Mapping[str, str], view: View, limits: Mapping[str, float]
+) -> Drawing | None:
+    side = _value(view, uses["side"])
+    if side not in ("left", "right"):
+        return None
+    tears_path, stitches_path = uses["tears"], uses["stitches"]
+    labels: dict[str, str] = {}
+    tears: dict[str, TearDrawn] = {}
+    rows = view.rows.get(tears_path, ())
+    for row in rows:
+        path = f"{tears_path}.{row}"
+        meniscus = _value(view, f"{path}.meniscus")
+        if meniscus not in ("medial", "lateral"):
+            continue
+        labels[row] = f"Tear {len(labels) + 1}" if len(rows) > 1 else "Tear"
+        tears[row] = TearDrawn(
+            labels[row],
+            meniscus,
+            _value(view, f"{path}.from_mm"),
+            _value(view, f"{path}.to_mm"),
+            _value(view, f"{path}.rim_mm"),
+            _value(view, f"{path}.displaced") is True,
+            view.said(f"{path}.pattern"),
+        )
+    stitches = []
+    for row in view.rows.get(stitches_path, ()):
+        path = f"{stitches_path}.{row}"
+        tear = _value(view, f"{path}.tear")
+        if tear not in tears:
+            continue
+        stitches.append(
+            StitchRowDrawn(
+                labels[tear],
+                tears[tear].meniscus,
+                _value(view, f"{path}.technique"),
+                view.said(f"{path}.technique"),
+                _value(view, f"{path}.count"),
+                _value(view, f"{path}.from_mm"),
+                _value(view, f"{path}.to_mm"),
+            )
+        )
+    return meniscal_map(side, tuple(tears.values()), stitches, gap_mm=limits.get(WIDEST_GAP_LIMIT))
+
+
+def _value(view: View, path: str) -> Any:
+    """A value as the drawings take it: bare, and None when it isn't recorded."""
+    value = bare(view.values.get(path, UNSET))
+    return None if value is UNSET else value
+
+
+_DRAWINGS: Mapping[
+    str, Callable[[Mapping[str, str], View, Mapping[str, float]], Drawing | None]
+] = {
+    "meniscal_map": _draw_meniscal_map,
+}

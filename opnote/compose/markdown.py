@@ -1,0 +1,322 @@
+"""From rendered Markdown with opaque characters to the blocks of a Document.
+
+The text is cut at empty lines into pieces, each parsed once and kept: while someone types into a
+field that was already filled, no piece changes, and only the values are put in anew.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from markdown_it import MarkdownIt
+from markdown_it.token import Token
+
+from opnote.compose.document import Run, Sentence
+from opnote.pack.shown import (
+    FIRST_SCOPE,
+    FIRST_VALUE,
+    LAST_SCOPE,
+    LAST_VALUE,
+    SCOPE_END,
+    VOID,
+    Printed,
+)
+from opnote.pack.wording_check import FIGURE_LINE
+
+STYLES = ("body", "caution", "source", "lead", "subject", "author")
+"""What a `:::` line may name; subject and author don't stand among the blocks."""
+
+_VALUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}]")
+_SCOPE = re.compile(f"[{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}]")
+_SPACES = re.compile(r"[ \t]+")
+_SPACE_BEFORE = re.compile(r" +([.,;:)])")
+_CELL_EDGE = re.compile(r"^\s*\|?|\|?\s*$")
+_HEADING = re.compile(r"#{1,4} ")
+_EMPTY_CELLS = re.compile(r"[\s|:-]*")
+_ONLY_MARKS = re.compile(r"[\s.,;:()*_#-]*")
+
+
+@dataclass(frozen=True, slots=True)
+class RawBlock:
+    """A parsed block whose sentences still hold opaque characters.
+
+    Shape: `parts` are the sentences of a paragraph or heading, the items of a list (each a tuple
+    of sentences), or the rows of a table (each a tuple of cells, one sentence a cell).
+    """
+
+    kind: str
+    level: int = 0
+    sentences: tuple[Sentence, ...] = ()
+    items: tuple[tuple[Sentence, ...], ...] = ()
+    numeric: tuple[bool, ...] = ()
+    numbered: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Some lines between two empty lines, the style they stand under, and what decided them.
+
+    `scopes` holds for each line the field whose value decided that the line is said.
+    """
+
+    text: str
+    style: str
+    scopes: tuple[str | None, ...]
+    printed: tuple[Printed, ...]
+
+
+def pieces_of(
+    markdown: str, printed: Sequence[Printed], scopes: Sequence[str | None]
+) -> Iterator[Piece]:
+    """Cut a rendering into pieces; sentences that lack a value are left out on the way."""
+    style = "body"
+    lines: list[str] = []
+    deciding: list[str | None] = []
+    for line, scope in _scoped_lines(markdown, scopes):
+        mark = line.strip()
+        if mark.startswith(":::"):
+            yield from _piece(lines, style, deciding, printed)
+            lines, deciding = [], []
+            style = mark.removeprefix(":::").strip() or "body"
+            continue
+        if not mark:
+            yield from _piece(lines, style, deciding, printed)
+            lines, deciding = [], []
+            continue
+        kept = _without_void(line)
+        if kept is None:
+            continue
+        if _HEADING.match(kept):
+            yield from _piece(lines, style, deciding, printed)
+            yield from _piece([kept], style, [scope], printed)
+            lines, deciding = [], []
+            continue
+        lines.append(kept)
+        deciding.append(scope)
+    yield from _piece(lines, style, deciding, printed)
+
+
+def _scoped_lines(markdown: str, scopes: Sequence[str | None]) -> Iterator[tuple[str, str | None]]:
+    """The lines without scope marks, each with the innermost scope that its words stand in."""
+    stack: list[str | None] = []
+    for line in markdown.split("\n"):
+        scope: str | None = None
+        found = False
+        end = 0
+        for mark in _SCOPE.finditer(line):
+            if not found and line[end : mark.start()].strip():
+                scope, found = (stack[-1] if stack else None), True
+            end = mark.end()
+            if mark[0] == SCOPE_END:
+                stack.pop()
+            else:
+                stack.append(scopes[ord(mark[0]) - FIRST_SCOPE])
+        if not found:
+            scope = stack[-1] if stack else None
+        yield _SCOPE.sub("", line), scope
+
+
+def _without_void(line: str) -> str | None:
+    """A line without what isn't recorded; None when nothing of it is left to say."""
+    if line.lstrip().startswith("|"):
+        return _row_without_void(line) if VOID in line else line
+    if VOID in line or _ONLY_MARKS.fullmatch(line):
+        return None
+    return line
+
+
+def _row_without_void(line: str) -> str | None:
+    cells = _CELL_EDGE.sub("", line).split("|")
+    kept = ["" if VOID in cell else cell.strip() for cell in cells]
+    if not any(kept[1:]) or not any(kept):
+        return None
+    return "| " + " | ".join(kept) + " |"
+
+
+def _piece(
+    lines: list[str], style: str, deciding: list[str | None], printed: Sequence[Printed]
+) -> Iterator[Piece]:
+    """A piece with its values numbered from zero, so that equal pieces have equal text."""
+    if not lines:
+        return
+    text = "\n".join(lines)
+    used: list[Printed] = []
+
+    def renumbered(found: re.Match[str]) -> str:
+        used.append(printed[ord(found[0]) - FIRST_VALUE])
+        return chr(FIRST_VALUE + len(used) - 1)
+
+    yield Piece(_VALUE.sub(renumbered, text), style, tuple(deciding), tuple(used))
+
+
+def _parser() -> MarkdownIt:
+    parser = MarkdownIt("zero")
+    return parser.enable(["heading", "list", "table", "emphasis", "escape", "newline"])
+
+
+_PARSER = _parser()
+
+
+@lru_cache(maxsize=4096)
+def blocks_of(text: str) -> tuple[tuple[RawBlock, int], ...]:
+    """The blocks of a piece, each with the number of the line that it starts on."""
+    figure = FIGURE_LINE.fullmatch(text.strip())
+    if figure is not None:
+        return ((RawBlock("figure", name=figure[1]), 0),)
+    return tuple(_blocks(_PARSER.parse(text)))
+
+
+def _blocks(tokens: list[Token]) -> Iterator[tuple[RawBlock, int]]:
+    index = 0
+    while index < len(tokens):
+        token = tokens[index]
+        line = token.map[0] if token.map else 0
+        end = _closing(tokens, index)
+        inner = tokens[index + 1 : end]
+        match token.type:
+            case "heading_open":
+                yield RawBlock("heading", int(token.tag[1]), _sentences(inner)), line
+            case "paragraph_open":
+                yield RawBlock("paragraph", sentences=_sentences(inner)), line
+            case "bullet_list_open" | "ordered_list_open":
+                items = tuple(_items(inner))
+                if items:
+                    numbered = token.type == "ordered_list_open"
+                    yield RawBlock("list", items=items, numbered=numbered), line
+            case "table_open":
+                table = _table(inner)
+                if table is not None:
+                    yield table, line
+        index = end + 1
+
+
+def _closing(tokens: list[Token], index: int) -> int:
+    depth = 0
+    for place in range(index, len(tokens)):
+        depth += tokens[place].nesting
+        if depth == 0:
+            return place
+    return len(tokens) - 1
+
+
+def _items(tokens: list[Token]) -> Iterator[tuple[Sentence, ...]]:
+    index = 0
+    while index < len(tokens):
+        end = _closing(tokens, index)
+        sentences = _sentences(tokens[index:end])
+        if sentences:
+            yield sentences
+        index = end + 1
+
+
+def _table(tokens: list[Token]) -> RawBlock | None:
+    rows: list[tuple[Sentence, ...]] = []
+    numeric: list[bool] = []
+    for index, token in enumerate(tokens):
+        if token.type == "tr_open":
+            rows.append(tuple(_cells(tokens[index + 1 : _closing(tokens, index)])))
+        elif token.type == "th_open":
+            numeric.append("right" in str(token.attrGet("style") or ""))
+    if len(rows) < 2:
+        return None
+    header = rows[0] if any(rows[0]) else ()
+    return RawBlock("table", sentences=header, items=tuple(rows[1:]), numeric=tuple(numeric))
+
+
+def _cells(tokens: list[Token]) -> Iterator[Sentence]:
+    for token in tokens:
+        if token.type == "inline":
+            sentences = list(_inline(token))
+            yield sentences[0] if sentences else ()
+
+
+def _sentences(tokens: list[Token]) -> tuple[Sentence, ...]:
+    return tuple(
+        sentence for token in tokens if token.type == "inline" for sentence in _inline(token)
+    )
+
+
+def _inline(token: Token) -> Iterator[Sentence]:
+    """The sentences of an inline token: one a source line. Values stay opaque characters."""
+    runs: list[Run] = []
+    bold = italic = 0
+    for child in token.children or ():
+        match child.type:
+            case "text" | "text_special":
+                runs.append(Run(child.content, bold=bold > 0, italic=italic > 0))
+            case "strong_open":
+                bold += 1
+            case "strong_close":
+                bold -= 1
+            case "em_open":
+                italic += 1
+            case "em_close":
+                italic -= 1
+            case "softbreak" | "hardbreak":
+                yield tuple(runs)
+                runs = []
+    yield tuple(runs)
+
+
+def filled(
+    sentence: Sentence, printed: Sequence[Printed], scope: str | None, marks: frozenset[str]
+) -> Sentence:
+    """A sentence with its values put in, its spaces in order, and a capital at its start.
+
+    `scope` is the field that decided the sentence; the wording's own words are traced to it.
+    `marks` are the paths whose values still have to be confirmed, which the sentence says.
+    """
+    line = _Line(scope)
+    for run in sentence:
+        end = 0
+        for found in _VALUE.finditer(run.text):
+            line.add_words(run.text[end : found.start()], run)
+            end = found.end()
+            value = printed[ord(found[0]) - FIRST_VALUE]
+            line.add_value(value, run)
+            if value.path in marks:
+                line.add_words(" (to be confirmed)", run)
+        line.add_words(run.text[end:], run)
+    return line.finished()
+
+
+class _Line:
+    """A sentence in the making. Only the wording's own words are tidied, never a typed value."""
+
+    def __init__(self, scope: str | None) -> None:
+        self._scope = scope
+        self._runs: list[Run] = []
+
+    def add_value(self, value: Printed, like: Run) -> None:
+        """Add a value exactly as it is."""
+        path = value.path or self._scope
+        self._runs.append(Run(value.text, path, like.bold, like.italic, value.blank))
+
+    def add_words(self, text: str, like: Run) -> None:
+        """Add words of the wording, without a doubled space or stop."""
+        text = _SPACES.sub(" ", _SPACE_BEFORE.sub(r"\1", text))
+        last = self._runs[-1] if self._runs else None
+        if last is None or last.text.endswith((" ", "\n")):
+            text = text.lstrip(" ")
+        if (
+            last is not None
+            and text.startswith(".")
+            and last.text.rstrip().endswith((".", "!", "?"))
+        ):
+            text = text[1:]
+        if text:
+            self._runs.append(Run(text, self._scope, like.bold, like.italic))
+
+    def finished(self) -> Sentence:
+        """The runs, with a capital at the start and no space at the end."""
+        runs = self._runs
+        if runs and not runs[0].blank:
+            first = runs[0].text
+            runs[0] = replace(runs[0], text=first[:1].upper() + first[1:])
+        if runs and not runs[-1].blank:
+            runs[-1] = replace(runs[-1], text=runs[-1].text.rstrip())
+        return tuple(run for run in runs if run.text or run.blank)

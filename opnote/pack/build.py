@@ -1,0 +1,293 @@
+"""From a draft to a pack: every expression is resolved against the form and compiled."""
+
+from __future__ import annotations
+
+import graphlib
+import re
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from opnote.pack import type as t
+from opnote.pack.draft import CheckDraft, Draft
+from opnote.pack.expression import (
+    Expression,
+    ExpressionError,
+    Scope,
+    compile_expression,
+    compile_rows,
+)
+from opnote.pack.form import Field, Form, Place
+from opnote.pack.pack import (
+    WORDING_TABLES,
+    Check,
+    Element,
+    Pack,
+    Risk,
+    Said,
+    Standard,
+    Target,
+    data_tables,
+    limit_words,
+)
+from opnote.pack.problem import PackError, Problem, did_you_mean
+from opnote.pack.view import Rule
+from opnote.pack.wording import Wording, wording_environment
+
+_SAID_VALUE = re.compile(r"\{([^{}]*)\}")
+
+
+def build_pack(draft: Draft, today: date | None = None) -> Pack:
+    """Compile a draft; an edition past its review by `today` becomes a warning of the pack.
+
+    Raises: PackError with all problems of the draft and of its expressions.
+    """
+    builder = _Builder(draft)
+    rules = builder.rules()
+    checks = builder.checks()
+    risks = builder.risks()
+    standards = builder.standards()
+    if draft.is_broken:
+        raise PackError(draft.problems)
+    pages = sorted(draft.pages.values(), key=lambda page: page.order)
+    form = Form(
+        procedures=draft.procedures,
+        titles=draft.titles,
+        editions=draft.editions,
+        pages=tuple(pages),
+        limits=draft.limits,
+        figures=draft.figures,
+    )
+    return Pack(
+        form=form,
+        scope=builder.scope,
+        rules=rules,
+        checks=checks,
+        risks=risks,
+        plans=tuple(draft.plans.values()),
+        standards=standards,
+        wordings={name: Wording(name, code) for name, code in draft.wordings.items()},
+        wording_fields=wording_fields(draft),
+        environment=wording_environment(),
+        warnings=tuple(_past_review(draft, today or date.today())),
+    )
+
+
+def _past_review(draft: Draft, today: date) -> Iterator[Problem]:
+    for review in draft.reviews:
+        if review.by < today:
+            yield Problem(
+                review.place.file,
+                review.place.line,
+                f"edition {review.edition} was to be reviewed by {review.by}",
+                "review it and set a new date",
+                is_warning=True,
+            )
+
+
+def wording_fields(draft: Draft) -> Mapping[str, Field]:
+    """What wordings may name: the form's fields and the tables of data."""
+    return {**draft.fields, **data_tables(WORDING_TABLES)}
+
+
+class _Builder:
+    def __init__(self, draft: Draft) -> None:
+        self._draft = draft
+        self.scope = Scope(draft.fields, draft.limits)
+
+    def _expression(
+        self, source: str | None, scope: Scope, place: Place, wants: type | None = None
+    ) -> Expression | None:
+        if source is None:
+            return None
+        try:
+            return compile_expression(source, scope, wants)
+        except ExpressionError as error:
+            self._draft.problem(place, error.message, error.remedy)
+            return None
+
+    def rules(self) -> tuple[Rule, ...]:
+        """The fields' expressions, in the order in which they depend on one another."""
+        if not self._refs_resolve():
+            return ()
+        rules: dict[str, Rule] = {}
+        reads: dict[str, set[str]] = {}
+        for path, made in self.scope.fields.items():
+            inner = self.scope
+            if made.table:
+                inner = inner.with_row(made.each, self.scope.fields[made.table])
+            shown = self._expression(made.shown_when, inner, made.place, t.YesNo)
+            required = self._expression(made.required_when, inner, made.place, t.YesNo)
+            computed = self._expression(made.computed, inner, made.place)
+            if computed is not None:
+                fault = _computed_fault(made, computed, self.scope)
+                if fault:
+                    self._draft.problem(
+                        made.place, f"'{path}': {fault}", "change the kind or the expression"
+                    )
+            rules[path] = Rule(made, shown, required, computed)
+            reads[path] = {made.table} if made.table else set()
+            for expression in (shown, computed):
+                reads[path] |= expression.paths if expression is not None else set()
+        return self._ordered(rules, reads)
+
+    def _refs_resolve(self) -> bool:
+        fields = self.scope.fields
+        tables = [path for path, made in fields.items() if made.kind == "rows"]
+        resolves = True
+        for path, made in fields.items():
+            if made.kind == "ref" and made.refers_to not in tables:
+                resolves = False
+                self._draft.problem(
+                    made.place,
+                    f"'{path}' refers to the unknown table '{made.refers_to}'",
+                    did_you_mean(made.refers_to, tables),
+                )
+        return resolves
+
+    def _ordered(
+        self, rules: Mapping[str, Rule], reads: Mapping[str, set[str]]
+    ) -> tuple[Rule, ...]:
+        try:
+            order = tuple(graphlib.TopologicalSorter(reads).static_order())
+        except graphlib.CycleError as error:
+            cycle = list(reversed(error.args[1]))
+            self._draft.problem(
+                self.scope.fields[cycle[0]].place,
+                "these fields depend on one another in a circle: " + " -> ".join(cycle),
+                "take one of the conditions away",
+            )
+            return ()
+        position = {path: index for index, path in enumerate(order)}
+        return tuple(sorted(rules.values(), key=lambda rule: position[rule.field.path]))
+
+    def checks(self) -> tuple[Check, ...]:
+        """The checks with their conditions, messages and paths resolved."""
+        made = (self._check(draft) for draft in self._draft.checks.values())
+        return tuple(check for check in made if check is not None)
+
+    def _check(self, given: CheckDraft) -> Check | None:
+        row, table, inner = "", "", self.scope
+        if given.each is not None:
+            try:
+                row, found = compile_rows(given.each, inner)
+            except ExpressionError as error:
+                self._draft.problem(given.places["each"], error.message, error.remedy)
+                return None
+            table, inner = found.path, inner.with_row(row, found)
+        when = self._expression(given.when, inner, given.places["when"], t.YesNo)
+        targets = [self._target(path, inner, given.places["look_at"]) for path in given.look_at]
+        say = self._said(given.say, inner, given.places["say"])
+        if when is None:
+            return None
+        return Check(
+            given.id,
+            given.ref,
+            given.level,
+            row,
+            table,
+            when,
+            say,
+            tuple(target for target in targets if target is not None),
+            given.source,
+            given.places["id"],
+        )
+
+    def _target(self, source: str, scope: Scope, place: Place) -> Target | None:
+        words = source.split(".")
+        if words[0] in scope.rows:
+            return self._row_target(words, scope, place)
+        found = scope.fields.get(source)
+        if found is None or found.table:
+            known = [p for p, f in scope.fields.items() if not f.table]
+            known += [f"{n}.{c.name}" for n, row in scope.rows.items() for c in row.columns]
+            self._draft.problem(place, f"unknown field '{source}'", did_you_mean(source, known))
+            return None
+        return Target(source, path=source)
+
+    def _row_target(self, words: list[str], scope: Scope, place: Place) -> Target | None:
+        table = scope.rows[words[0]]
+        columns: list[Field] = []
+        here: Field | None = table
+        for index, word in enumerate(words[1:], start=2):
+            known = [] if here is None else list(here.columns)
+            column = next((c for c in known if c.name == word), None)
+            if column is None:
+                wrong = ".".join(words[:index])
+                names = [".".join((*words[: index - 1], c.name)) for c in known]
+                self._draft.problem(place, f"unknown field '{wrong}'", did_you_mean(wrong, names))
+                return None
+            columns.append(column)
+            here = scope.fields.get(column.refers_to) if column.kind == "ref" else None
+        return Target(".".join(words), row=words[0], table=table.path, columns=tuple(columns))
+
+    def _said(self, text: str, scope: Scope, place: Place) -> tuple[Said, ...]:
+        parts: list[Said] = []
+        end = 0
+        for found in _SAID_VALUE.finditer(text):
+            parts.append(Said(text[end : found.start()]))
+            end = found.end()
+            source = found[1].strip()
+            name = source.removeprefix("limit.")
+            if source != name and name in scope.limits:
+                parts.append(Said(limit_words(scope, name)))
+            elif source != name:
+                known = [f"limit.{other}" for other in scope.limits]
+                self._draft.problem(place, f"unknown limit '{source}'", did_you_mean(source, known))
+            else:
+                target = self._target(source, scope, place)
+                if target is not None:
+                    parts.append(Said(target=target))
+        parts.append(Said(text[end:]))
+        return tuple(part for part in parts if part.text or part.target)
+
+    def risks(self) -> tuple[Risk, ...]:
+        """The risks with their conditions compiled, in their order."""
+        made = [
+            Risk(
+                **draft.content,
+                applies_when=self._expression(draft.applies_when, self.scope, draft.place, t.YesNo),
+                place=draft.place,
+            )
+            for draft in self._draft.risks.values()
+        ]
+        return tuple(sorted(made, key=lambda risk: risk.order))
+
+    def standards(self) -> tuple[Standard, ...]:
+        """The standards, each element with the fields that meet it."""
+        meets: dict[str, list[str]] = {}
+        for path, made in self.scope.fields.items():
+            for element in made.meets:
+                meets.setdefault(element, []).append(path)
+        return tuple(
+            Standard(
+                draft.id,
+                draft.title,
+                draft.source,
+                tuple(
+                    Element(
+                        element.id,
+                        element.title,
+                        element.code,
+                        element.known,
+                        self._expression(element.applies_when, self.scope, element.place, t.YesNo),
+                        tuple(meets.get(f"{draft.id}.{element.id}", ())),
+                    )
+                    for element in draft.elements
+                ),
+            )
+            for draft in self._draft.standards.values()
+        )
+
+
+def _computed_fault(made: Field, computed: Expression, scope: Scope) -> str:
+    wanted = t.type_of(made, dict(scope.fields))
+    given = computed.type
+    if isinstance(wanted, t.Number) and isinstance(given, t.Number):
+        if wanted.unit and given.unit and wanted.unit != given.unit:
+            return f"it is computed in {given.unit} but declared in {wanted.unit}"
+        return ""
+    if isinstance(wanted, t.Text | t.Choice) and isinstance(given, t.Text | t.Choice):
+        return ""
+    if type(wanted) is type(given):
+        return ""
+    return f"it is declared as {wanted} but computed as {given}"

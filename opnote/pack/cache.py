@@ -1,0 +1,113 @@
+"""Packs kept on disk between two starts, by the content of their files.
+
+What is kept is a checked draft with its compiled wordings, in a folder that only this user can
+reach: it is read back with `pickle` and `marshal`, which must never read a stranger's bytes.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import marshal
+import os
+import pickle
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from opnote import __version__
+from opnote.pack.build import build_pack
+from opnote.pack.draft import Draft
+from opnote.pack.files import shipped_root
+from opnote.pack.pack import Pack
+from opnote.record.atomic import write_atomically
+
+_MOST_KEPT = 20
+
+
+def cached_pack(
+    procedures: Sequence[str],
+    roots: Sequence[Path] | None = None,
+    today: date | None = None,
+    folder: Path | None = None,
+) -> Pack:
+    """The pack of these procedures: from the cache where nothing changed, else read anew.
+
+    `folder` is where drafts are kept, the user's cache folder unless told. Raises: PackError.
+    """
+    found_roots = tuple(roots or (shipped_root(),))
+    folder = folder or user_folder("OPNOTE_CACHE", "cache")
+    path = folder / f"{_digest(procedures, found_roots)}.pack"
+    draft = _kept(path)
+    if draft is None:
+        # Late, because validating needs pydantic, which takes longer to load than a kept pack.
+        from opnote.pack.loader import load_draft
+
+        draft = load_draft(procedures, found_roots)
+        _keep(draft, path)
+    return build_pack(draft, today)
+
+
+def user_folder(variable: str, kind: str) -> Path:
+    """The user's own folder for "cache" or "data"; an environment variable may name another."""
+    told = os.environ.get(variable)
+    if told:
+        return Path(told)
+    home = Path.home()
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA", home / "AppData" / "Local")) / "opnote" / kind
+    if sys.platform == "darwin":
+        library = "Caches" if kind == "cache" else "Application Support"
+        return home / "Library" / library / "opnote"
+    usual = {"cache": ("XDG_CACHE_HOME", ".cache"), "data": ("XDG_DATA_HOME", ".local/share")}
+    name, below = usual[kind]
+    return Path(os.environ.get(name) or home / below) / "opnote"
+
+
+def _digest(procedures: Sequence[str], roots: Sequence[Path]) -> str:
+    """A name for what a pack is made from: opnote, Python, and every file's name and content."""
+    digest = hashlib.sha256(repr((__version__, sys.version, tuple(procedures))).encode())
+    for root in roots:
+        for folder, ending in (("forms", "*.toml"), ("templates", "*.md")):
+            for path in sorted((root / folder).glob(f"*/{ending}")):
+                digest.update(path.relative_to(root).as_posix().encode() + b"\0")
+                digest.update(hashlib.sha256(path.read_bytes()).digest())
+    # The program's own files count too: a checkout changes without a new version.
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(str(path.stat().st_mtime_ns).encode())
+    return digest.hexdigest()[:40]
+
+
+def _kept(path: Path) -> Draft | None:
+    try:
+        if not _is_private(path.parent):
+            return None
+        draft, codes = pickle.loads(path.read_bytes())
+    except Exception:
+        # Whatever is wrong with a kept pack, the files it was made from are still there.
+        return None
+    if not isinstance(draft, Draft):
+        return None
+    return replace(draft, wordings={name: marshal.loads(code) for name, code in codes.items()})
+
+
+def _keep(draft: Draft, path: Path) -> None:
+    codes = {name: marshal.dumps(code) for name, code in draft.wordings.items()}
+    with contextlib.suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if not _is_private(path.parent):
+            return
+        write_atomically(path, pickle.dumps((replace(draft, wordings={}), codes)))
+        kept = sorted(path.parent.glob("*.pack"), key=lambda other: other.stat().st_mtime)
+        for old in kept[:-_MOST_KEPT]:
+            old.unlink()
+
+
+def _is_private(folder: Path) -> bool:
+    """True when nobody else can write to a folder."""
+    if sys.platform == "win32":
+        return True
+    found = folder.stat()
+    return found.st_uid == os.getuid() and not found.st_mode & 0o022

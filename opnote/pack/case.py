@@ -1,0 +1,415 @@
+"""A case file: the JSON of one record, validated by a pydantic model built from the form.
+
+A file of the same edition must fit the form exactly. With another edition, what no longer fits is
+kept as a leftover with the reason, so that nothing entered is ever lost.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    StringConstraints,
+    ValidationError,
+    WithJsonSchema,
+    create_model,
+)
+from pydantic_core import PydanticCustomError
+
+from opnote.pack.form import Field as FormField
+from opnote.pack.form import Form
+from opnote.pack.pack import Pack
+from opnote.pack.problem import did_you_mean
+from opnote.pack.value_json import MOST_CHARACTERS, ValueProblem, value_from_json, value_to_json
+from opnote.record import NOT_EXAMINED, Due, Leftover, Origin, Record, Value
+
+FORMAT = 1
+"""The version of the case file itself, apart from the editions of the forms."""
+
+MOST_ROWS = 1_000
+
+RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9]\d{0,8}$")]
+
+
+class RecordError(Exception):
+    """A case file that can't be used; `lines` says why, one line each."""
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        self.lines = tuple(lines)
+        super().__init__("\n".join(self.lines))
+
+
+class DueIn(BaseModel):
+    """A booked check."""
+
+    model_config = ConfigDict(extra="forbid")
+    at: datetime
+    by: str
+
+
+class LeftoverIn(BaseModel):
+    """A value that an edition of the form had no place for."""
+
+    model_config = ConfigDict(extra="forbid")
+    value: Any
+    because: str
+    edition: str
+
+
+class CaseIn(BaseModel):
+    """A case file, apart from its values."""
+
+    model_config = ConfigDict(extra="forbid")
+    format: Literal[1]
+    procedures: Annotated[list[str], Field(min_length=1)]
+    editions: dict[str, str] = {}
+    values: dict[str, Any] = {}
+    origins: dict[str, Origin] = {}
+    confirmed: list[str] = []
+    reasons: dict[str, str] = {}
+    unanswered: dict[str, str] = {}
+    due: dict[str, DueIn] = {}
+    leftover: dict[str, LeftoverIn] = {}
+    next_row: Annotated[int, Field(ge=1)] = 1
+
+
+def case_model(form: Form) -> type[BaseModel]:
+    """The pydantic model of a case file on this form; all values may be missing."""
+    values: dict[str, Any] = {}
+    for index, field in enumerate(form.fields):
+        if not field.is_computed:
+            kind = _table_type(field) if field.kind == "rows" else _value_type(field)
+            values[f"v{index}"] = (kind, Field(default=None, alias=field.path))
+    strict = ConfigDict(extra="forbid", populate_by_name=False)
+    values_model = create_model("Values", __config__=strict, **values)
+    procedure: Any = Literal[tuple(form.procedures)]
+    procedures: Any = Annotated[list[procedure], Field(min_length=1)]
+    return create_model(
+        "Case",
+        __base__=CaseIn,
+        values=(values_model, Field(default_factory=values_model)),
+        procedures=(procedures, ...),
+    )
+
+
+def case_schema(form: Form) -> dict[str, Any]:
+    """The JSON Schema of a case file on this form."""
+    schema = case_model(form).model_json_schema(by_alias=True)
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "opnote case: " + ", ".join(form.titles[name] for name in form.procedures)
+    return schema
+
+
+def _table_type(table: FormField) -> Any:
+    columns: dict[str, Any] = {"id": (RowId, ...)}
+    for index, column in enumerate(table.columns):
+        if not column.is_computed:
+            columns[f"c{index}"] = (_value_type(column), Field(default=None, alias=column.name))
+    row: Any = create_model(
+        "Row_" + table.path.replace(".", "_"), __config__=ConfigDict(extra="forbid"), **columns
+    )
+    return Annotated[list[row], Field(max_length=MOST_ROWS)]
+
+
+def _value_type(field: FormField) -> Any:
+    def validate(raw: Any) -> Value:
+        try:
+            return value_from_json(raw, field)
+        except ValueProblem as error:
+            raise PydanticCustomError(
+                "value", "{message}; {remedy}", {"message": error.message, "remedy": error.remedy}
+            ) from error
+
+    return Annotated[Any, PlainValidator(validate), WithJsonSchema(_schema_of(field))]
+
+
+def _schema_of(field: FormField) -> dict[str, Any]:
+    schema = {"title": field.label, **_kind_schema(field)}
+    if field.help:
+        schema["description"] = field.help
+    return schema
+
+
+def _kind_schema(field: FormField) -> dict[str, Any]:
+    options = [option.value for option in field.options]
+    match field.kind:
+        case "choice" | "grade":
+            return {"enum": options}
+        case "choices":
+            return {"type": "array", "items": {"enum": options}, "minItems": 1, "uniqueItems": True}
+        case "yes_no":
+            return {"enum": [True, False, NOT_EXAMINED]}
+        case "integer":
+            return {
+                "type": "integer",
+                **({"minimum": field.least} if field.least is not None else {}),
+                **({"maximum": field.most} if field.most is not None else {}),
+            }
+        case "quantity":
+            unit = "".join(f"\\{c}" if not c.isalnum() and c != " " else c for c in field.unit)
+            return {"type": "string", "pattern": rf"^-?\d+(\.\d+)? {unit}$"}
+        case "date":
+            return {"type": "string", "format": "date"}
+        case "time":
+            return {"type": "string", "pattern": r"^\d{2}:\d{2}"}
+        case "datetime":
+            return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}"}
+        case "ref":
+            return {"type": "string", "pattern": r"^r[1-9]\d{0,8}$"}
+        case _:
+            return {"type": "string", "maxLength": MOST_CHARACTERS}
+
+
+# Reading
+
+
+def read_case(
+    text: str, name: str, pack_for: Callable[[Sequence[str]], Pack]
+) -> tuple[Record, Pack]:
+    """Read a case file.
+
+    `name` is how messages call it; `pack_for` loads the pack of the procedures that it names.
+    Raises: RecordError, every line naming the place and the remedy; PackError from `pack_for`.
+    """
+    raw = _json_object(text, name)
+    if raw.get("format") != FORMAT:
+        raise RecordError(
+            [
+                f"{name}: format: {raw.get('format')!r} is not a format that this opnote reads; "
+                f"it reads format {FORMAT}"
+            ]
+        )
+    procedures = raw.get("procedures")
+    if not (
+        isinstance(procedures, list) and procedures and all(isinstance(p, str) for p in procedures)
+    ):
+        raise RecordError(
+            [f'{name}: procedures: must be a list of names; write ["meniscal_repair"]']
+        )
+    pack = pack_for(tuple(dict.fromkeys(procedures)))
+    editions = raw.get("editions")
+    editions = editions if isinstance(editions, dict) else {}
+    same = all(
+        editions.get(part, edition) == edition for part, edition in pack.form.editions.items()
+    )
+    leftover: dict[str, Leftover] = {}
+    if not same:
+        leftover = _set_aside(raw, pack.form, str(editions))
+    try:
+        case = case_model(pack.form).model_validate(raw)
+    except ValidationError as error:
+        raise RecordError([f"{name}: {line}" for line in _lines(error, raw, pack.form)]) from error
+    return _record(case, pack, name, leftover), pack
+
+
+def _json_object(text: str, name: str) -> dict[str, Any]:
+    try:
+        raw = json.loads(text, parse_constant=_no_constant)
+    except json.JSONDecodeError as error:
+        what = error.msg[:1].lower() + error.msg[1:]
+        raise RecordError(
+            [f"{name}:{error.lineno}: not valid JSON: {what}; restore the file from a copy"]
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise RecordError([f"{name}: not a case file: {error}"]) from error
+    if not isinstance(raw, dict):
+        raise RecordError([f"{name}: not a case file: it holds no JSON object"])
+    return raw
+
+
+def _no_constant(word: str) -> float:
+    raise ValueError(f"{word} is no number")
+
+
+def _set_aside(raw: dict[str, Any], form: Form, edition: str) -> dict[str, Leftover]:
+    """Take out of `raw` the values that don't fit this edition; gives them with the reason."""
+    leftover: dict[str, Leftover] = {}
+    while True:
+        try:
+            case_model(form).model_validate(raw)
+            return leftover
+        except ValidationError as error:
+            found = [item for item in error.errors() if item["loc"][:1] == ("values",)]
+            places = [item["loc"][1:] for item in found]
+            if not places or any(not place for place in places):
+                return leftover
+            # From the back, so that an index in a table still names the row it named.
+            for item in sorted(
+                found, key=lambda item: [str(p).zfill(9) for p in item["loc"]], reverse=True
+            ):
+                _take_out(raw, item["loc"][1:], str(item["msg"]), edition, leftover)
+
+
+def _take_out(
+    raw: dict[str, Any],
+    place: Sequence[int | str],
+    because: str,
+    edition: str,
+    leftover: dict[str, Leftover],
+) -> None:
+    path = _path_words(place, raw)
+    holder: Any = raw["values"]
+    for part in place[:-1]:
+        holder = holder[part]
+    try:
+        value = holder.pop(place[-1])
+    except (KeyError, IndexError, AttributeError):
+        return
+    if because == "Extra inputs are not permitted":
+        because = "the form has no such field"
+    leftover[path] = Leftover(value, because, edition)
+
+
+def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterator[str]:
+    known = [field.path for field in form.fields]
+    columns = {f.path: [c.name for c in f.columns] for f in form.fields if f.kind == "rows"}
+    for item in error.errors():
+        place = item["loc"]
+        if place[:1] != ("values",):
+            where = ".".join(str(part) for part in place)
+            message = str(item["msg"])
+            yield f"{where}: {message[:1].lower()}{message[1:]}"
+            continue
+        path = _path_words(place[1:], raw) or "values"
+        if item["type"] == "extra_forbidden":
+            names = columns.get(str(place[1]), known) if len(place) > 2 else known
+            near = did_you_mean(str(place[-1]), names)
+            yield f"{path}: the form has no such field" + (f"; {near}" if near else "")
+        elif item["type"] == "value":
+            yield f"{path}: {item['msg']}"
+        elif item["type"] == "missing":
+            yield f'{path}: is missing; give each row an id such as "r1"'
+        else:
+            message = str(item["msg"])
+            yield f"{path}: {message[:1].lower()}{message[1:]}"
+
+
+def _path_words(place: Sequence[int | str], raw: Mapping[str, Any]) -> str:
+    """A place in the values as a path: the number of a row becomes its id where it has one."""
+    words: list[str] = []
+    holder: Any = raw.get("values")
+    for part in place:
+        try:
+            holder = holder[part]
+        except (KeyError, IndexError, TypeError):
+            holder = None
+        if isinstance(part, int):
+            row = holder.get("id") if isinstance(holder, dict) else None
+            words.append(row if isinstance(row, str) else f"row {part + 1}")
+        else:
+            words.append(str(part))
+    return ".".join(words)
+
+
+def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) -> Record:
+    values: dict[str, Value] = {}
+    rows: dict[str, tuple[str, ...]] = {}
+    given = case.values
+    by_alias = {info.alias: key for key, info in type(given).model_fields.items()}
+    for field in pack.form.fields:
+        key = by_alias.get(field.path)
+        if key is None or key not in given.model_fields_set:
+            continue
+        value = getattr(given, key)
+        if field.kind != "rows":
+            values[field.path] = value
+            continue
+        rows[field.path] = tuple(row.id for row in value)
+        for row in value:
+            for column_key, info in type(row).model_fields.items():
+                if info.alias and column_key in row.model_fields_set:
+                    values[f"{field.path}.{row.id}.{info.alias}"] = getattr(row, column_key)
+    lines = list(_row_faults(values, rows, pack))
+    if lines:
+        raise RecordError([f"{name}: {line}" for line in lines])
+    used = max((int(row[1:]) for ids in rows.values() for row in ids), default=0)
+    return Record(procedures=tuple(dict.fromkeys(case.procedures))).with_changes(
+        editions=dict(pack.form.editions),
+        values=values,
+        rows=rows,
+        origins={p: o for p, o in case.origins.items() if p in values and o is not Origin.TYPED},
+        confirmed=frozenset(case.confirmed) & values.keys(),
+        reasons=dict(case.reasons),
+        unanswered=dict(case.unanswered),
+        due={f: Due(booked.at, booked.by) for f, booked in case.due.items()},
+        leftover={
+            **{p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
+            **leftover,
+        },
+        next_row=max(case.next_row, used + 1),
+    )
+
+
+def _row_faults(
+    values: Mapping[str, Value], rows: Mapping[str, tuple[str, ...]], pack: Pack
+) -> Iterator[str]:
+    seen: dict[str, str] = {}
+    for table, ids in rows.items():
+        for row in ids:
+            if row in seen:
+                yield f"{table}.{row}: the row id '{row}' is there twice; give each row its own"
+            seen[row] = table
+    for table, ids in rows.items():
+        for column in pack.fields[table].columns:
+            if column.kind != "ref":
+                continue
+            for row in ids:
+                path = f"{table}.{row}.{column.name}"
+                target = values.get(path)
+                if target is not None and target not in rows.get(column.refers_to, ()):
+                    yield (
+                        f"{path}: '{column.refers_to}' has no row '{target}'; "
+                        "name one that is there"
+                    )
+
+
+# Writing
+
+
+def case_text(record: Record, form: Form) -> str:
+    """The case file of a record, in the order of the form."""
+    values: dict[str, Any] = {}
+    for field in form.fields:
+        if field.kind == "rows":
+            if field.path in record.rows:
+                values[field.path] = [
+                    _row_json(record, field, row) for row in record.rows[field.path]
+                ]
+        elif field.path in record.values:
+            values[field.path] = value_to_json(record.values[field.path])
+    case = {
+        "format": FORMAT,
+        "procedures": list(record.procedures),
+        "editions": dict(record.editions),
+        "values": values,
+        "origins": {path: str(origin) for path, origin in record.origins.items()},
+        "confirmed": sorted(record.confirmed),
+        "reasons": dict(record.reasons),
+        "unanswered": dict(record.unanswered),
+        "due": {
+            finding: {"at": due.at.isoformat(timespec="minutes"), "by": due.by}
+            for finding, due in record.due.items()
+        },
+        "leftover": {
+            path: {"value": left.value, "because": left.because, "edition": left.edition}
+            for path, left in record.leftover.items()
+        },
+        "next_row": record.next_row,
+    }
+    return json.dumps(case, ensure_ascii=False, indent=1) + "\n"
+
+
+def _row_json(record: Record, table: FormField, row: str) -> dict[str, Any]:
+    result: dict[str, Any] = {"id": row}
+    for column in table.columns:
+        value = record.values.get(f"{table.path}.{row}.{column.name}")
+        if value is not None:
+            result[column.name] = value_to_json(value)
+    return result

@@ -1,0 +1,411 @@
+"""Reading a procedure's TOML files into a draft: syntax, schema, and what one file contradicts.
+
+All problems are collected; the draft holds whatever could be read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from opnote.pack.draft import CheckDraft, Draft, ElementDraft, Review, RiskDraft, StandardDraft
+from opnote.pack.files import COMMON, Files
+from opnote.pack.form import Field, FigureUse, Limit, Option, Page, Place
+from opnote.pack.pack import Plan
+from opnote.pack.problem import PackError, did_you_mean
+from opnote.pack.schema import (
+    ChecksFileIn,
+    FieldIn,
+    FigureIn,
+    FormFileIn,
+    LimitIn,
+    OptionIn,
+    PlanIn,
+    RecoveryFileIn,
+    RiskIn,
+    RisksFileIn,
+    StandardIn,
+    validated,
+)
+from opnote.pack.toml_file import Location, TomlFile, read_toml
+from opnote.pack.value_json import ValueProblem, value_from_json
+from opnote.record import Value
+
+FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "meniscal_map": {
+        "side": (),
+        "tears": ("meniscus", "from_mm", "to_mm", "rim_mm", "displaced", "pattern"),
+        "stitches": ("tear", "technique", "count", "from_mm", "to_mm"),
+    }
+}
+"""Drawings that exist, the fields that each needs, and the columns of those that are tables."""
+
+
+def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
+    """Read all TOML files about these procedures."""
+    draft = Draft(procedures)
+    reader = _Reader(draft, files)
+    reader.forms()
+    if draft.is_broken:
+        return draft
+    reader.figure_paths()
+    reader.checks()
+    reader.risks()
+    reader.plans()
+    reader.standards()
+    return draft
+
+
+class _Reader:
+    def __init__(self, draft: Draft, files: Files) -> None:
+        self._draft = draft
+        self._files = files
+
+    def _toml(self, name: str, optional: bool = False) -> TomlFile | None:
+        path = self._files.find(name)
+        if path is None:
+            if not optional:
+                self._draft.problem(Place(name, 1), "the file is missing", "add it")
+            return None
+        try:
+            return read_toml(path, name)
+        except PackError as error:
+            self._draft.problems += error.problems
+            return None
+
+    def forms(self) -> None:
+        """The procedures' forms and the common ones that they include."""
+        included: list[str] = []
+        for procedure in self._draft.procedures:
+            file, content = self._form_file(f"forms/{procedure}/form.toml")
+            if file is None or content is None:
+                continue
+            self._draft.titles[procedure] = content.title or procedure
+            self._draft.editions[procedure] = content.edition
+            for index, common in enumerate(content.includes):
+                if common not in included:
+                    included.append(common)
+                    self._common(common, file.place(("includes", index)))
+            self._add_pages(file, content)
+
+    def _common(self, name: str, place: Place) -> None:
+        path = f"forms/{COMMON}/{name}.toml"
+        if self._files.find(path) is None:
+            known = [n.rpartition("/")[2][:-5] for n, _ in self._files.all("forms/common/*.toml")]
+            self._draft.problem(place, f"unknown common form '{name}'", did_you_mean(name, known))
+            return
+        file, content = self._form_file(path)
+        if file is not None and content is not None:
+            editions = self._draft.editions
+            editions[COMMON] = max(editions.get(COMMON, ""), content.edition)
+            self._add_pages(file, content)
+
+    def _form_file(self, name: str) -> tuple[TomlFile | None, FormFileIn | None]:
+        file = self._toml(name)
+        if file is None:
+            return None, None
+        content, problems = validated(file, FormFileIn)
+        self._draft.problems += problems
+        if content is not None:
+            place = file.place(("review_by",))
+            self._draft.reviews.append(Review(content.edition, content.review_by, place))
+        return file, content
+
+    def _add_pages(self, file: TomlFile, content: FormFileIn) -> None:
+        for page_index, page in enumerate(content.page):
+            fields = []
+            for index, given in enumerate(page.field):
+                location: Location = ("page", page_index, "field", index)
+                made = self._field(file, location, given, page.id)
+                fields.append(made)
+                for each in (made, *made.columns):
+                    self._register(each)
+            known = self._draft.pages.get(page.id)
+            if known is None:
+                known = Page(page.id, page.title, page.order, ())
+            self._draft.pages[page.id] = replace(known, fields=(*known.fields, *fields))
+        for index, limit in enumerate(content.limit):
+            self._add_limit(file.place(("limit", index)), limit)
+        for index, figure in enumerate(content.figure):
+            self._add_figure(file.place(("figure", index)), figure)
+
+    def _register(self, made: Field) -> None:
+        first = self._draft.fields.get(made.path)
+        if first is not None:
+            where = f"{first.place.file}:{first.place.line}"
+            self._draft.problem(
+                made.place,
+                f"the path '{made.path}' is there twice; first at {where}",
+                "give one of them another path",
+            )
+            return
+        self._draft.fields[made.path] = made
+
+    def _field(self, file: TomlFile, location: Location, given: FieldIn, page: str) -> Field:
+        place = file.place((*location, "path"))
+        for message, remedy in _faults(given, is_column=False):
+            self._draft.problem(place, f"'{given.path}': {message}", remedy)
+        columns = []
+        for index, column in enumerate(given.column):
+            column_place = file.place((*location, "column", index, "path"))
+            path = f"{given.path}.{column.path}"
+            for message, remedy in _faults(column, is_column=True):
+                self._draft.problem(column_place, f"'{path}': {message}", remedy)
+            made = _field_of(column, path, column_place, page)
+            columns.append(replace(made, table=given.path, each=given.each))
+        made = _field_of(given, given.path, place, page)
+        return replace(made, columns=tuple(columns), each=given.each)
+
+    def _add_limit(self, place: Place, limit: LimitIn) -> None:
+        if limit.name in self._draft.limits:
+            self._draft.problem(place, f"the limit '{limit.name}' is there twice", "keep one")
+        self._draft.limits[limit.name] = Limit(
+            limit.name, limit.value, limit.unit, limit.source, place
+        )
+
+    def _add_figure(self, place: Place, figure: FigureIn) -> None:
+        if figure.kind not in FIGURE_KINDS:
+            self._draft.problem(
+                place,
+                f"unknown kind of figure '{figure.kind}'",
+                did_you_mean(figure.kind, FIGURE_KINDS),
+            )
+        elif set(figure.uses) != set(FIGURE_KINDS[figure.kind]):
+            wanted = ", ".join(FIGURE_KINDS[figure.kind])
+            self._draft.problem(
+                place, f"the figure '{figure.name}' needs: {wanted}", "add what is missing"
+            )
+        self._draft.figures[figure.name] = FigureUse(
+            figure.name, figure.kind, figure.caption, dict(figure.uses), place
+        )
+
+    def figure_paths(self) -> None:
+        """The fields that figures use exist, with the columns that the drawing needs."""
+        fields = self._draft.fields
+        for figure in self._draft.figures.values():
+            for use, path in figure.uses.items():
+                if path not in fields:
+                    self._draft.problem(
+                        figure.place, f"unknown field '{path}'", did_you_mean(path, fields)
+                    )
+                    continue
+                has = {column.name for column in fields[path].columns}
+                for column in FIGURE_KINDS.get(figure.kind, {}).get(use, ()):
+                    if column not in has:
+                        self._draft.problem(
+                            figure.place,
+                            f"the figure '{figure.name}' needs a column '{path}.{column}'",
+                            did_you_mean(column, has),
+                        )
+
+    def checks(self) -> None:
+        """The checks of every procedure and the limits beside them."""
+        for folder in (COMMON, *self._draft.procedures):
+            file = self._toml(f"forms/{folder}/checks.toml", optional=True)
+            if file is None:
+                continue
+            content, problems = validated(file, ChecksFileIn)
+            self._draft.problems += problems
+            if content is None:
+                continue
+            for index, limit in enumerate(content.limit):
+                self._add_limit(file.place(("limit", index)), limit)
+            for index, check in enumerate(content.check):
+                places = {
+                    key: file.place(("check", index, key))
+                    for key in ("id", "each", "when", "say", "look_at")
+                }
+                if check.id in self._draft.checks:
+                    self._draft.problem(
+                        places["id"], f"the check '{check.id}' is there twice", "rename one of them"
+                    )
+                self._draft.checks[check.id] = CheckDraft(
+                    check.id,
+                    check.ref,
+                    check.level,
+                    check.each,
+                    check.when,
+                    check.say,
+                    tuple(check.look_at),
+                    check.source,
+                    places,
+                )
+
+    def risks(self) -> None:
+        """The risks of every procedure."""
+        for procedure in self._draft.procedures:
+            file = self._toml(f"forms/{procedure}/risks.toml", optional=True)
+            if file is None:
+                continue
+            content, problems = validated(file, RisksFileIn)
+            self._draft.problems += problems
+            for index, given in enumerate(content.risk if content is not None else ()):
+                place = file.place(("risk", index, "id"))
+                if given.id in self._draft.risks:
+                    self._draft.problem(place, f"the risk '{given.id}' is there twice", "keep one")
+                for message, remedy in _risk_faults(given):
+                    self._draft.problem(place, f"the risk '{given.id}' {message}", remedy)
+                kept = given.model_dump(exclude={"applies_when"})
+                self._draft.risks[given.id] = RiskDraft(given.applies_when, kept, place)
+
+    def plans(self) -> None:
+        """The recovery plans of every procedure."""
+        for procedure in self._draft.procedures:
+            file = self._toml(f"forms/{procedure}/recovery.toml", optional=True)
+            if file is None:
+                continue
+            content, problems = validated(file, RecoveryFileIn)
+            self._draft.problems += problems
+            for index, given in enumerate(content.plan if content is not None else ()):
+                place = file.place(("plan", index, "id"))
+                if given.id in self._draft.plans:
+                    self._draft.problem(place, f"the plan '{given.id}' is there twice", "keep one")
+                values = self._plan_values(file, index, given)
+                self._draft.plans[given.id] = Plan(
+                    given.id, given.title, given.for_, given.source, values
+                )
+
+    def _plan_values(self, file: TomlFile, index: int, given: PlanIn) -> dict[str, Value]:
+        values: dict[str, Value] = {}
+        fields = self._draft.fields
+        for path, raw in given.values.items():
+            place = file.place(("plan", index, "values", path))
+            found = fields.get(path)
+            if found is None or found.table or found.kind == "rows":
+                self._draft.problem(place, f"unknown field '{path}'", did_you_mean(path, fields))
+            elif found.never_preset or found.is_computed:
+                self._draft.problem(
+                    place, f"'{path}' can't be filled by a plan", "take the line away"
+                )
+            else:
+                try:
+                    values[path] = value_from_json(raw, found)
+                except ValueProblem as error:
+                    self._draft.problem(place, f"'{path}': {error.message}", error.remedy)
+        return values
+
+    def standards(self) -> None:
+        """The published standards, and that fields and elements name one another."""
+        meets = {element for made in self._draft.fields.values() for element in made.meets}
+        known: set[str] = set()
+        for name, _ in self._files.all("forms/standards/*.toml"):
+            file = self._toml(name)
+            content, problems = (None, []) if file is None else validated(file, StandardIn)
+            self._draft.problems += problems
+            if file is None or content is None:
+                continue
+            elements = []
+            for index, given in enumerate(content.element):
+                key = f"{content.id}.{given.id}"
+                place = file.place(("element", index, "id"))
+                if key in known:
+                    self._draft.problem(place, f"the element '{key}' is there twice", "keep one")
+                known.add(key)
+                if key not in meets:
+                    self._draft.problem(
+                        place, f"no field meets '{key}'", f'add meets = ["{key}"] to a field'
+                    )
+                elements.append(
+                    ElementDraft(
+                        given.id, given.title, given.code, given.known, given.applies_when, place
+                    )
+                )
+            self._draft.standards[content.id] = StandardDraft(
+                content.id, content.title, content.source, tuple(elements)
+            )
+        for made in self._draft.fields.values():
+            for element in made.meets:
+                if element not in known:
+                    self._draft.problem(
+                        made.place,
+                        f"'{made.path}' meets the unknown element '{element}'",
+                        did_you_mean(element, known),
+                    )
+
+
+def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
+    return Field(
+        path=path,
+        label=given.label,
+        kind=given.kind,
+        place=place,
+        page=page,
+        group=given.group,
+        help=given.help,
+        unit=given.unit,
+        least=given.least,
+        most=given.most,
+        usual=given.usual,
+        decimals=given.decimals,
+        options=tuple(_option(option) for option in given.options),
+        exclusive=tuple(given.exclusive),
+        said_yes=given.said_yes,
+        said_no=given.said_no,
+        required=given.required,
+        required_when=given.required_when,
+        shown_when=given.shown_when,
+        computed=given.computed,
+        meets=tuple(given.meets),
+        silent=given.silent,
+        never_preset=given.never_preset,
+        deliberate=given.deliberate,
+        refers_to=given.refers_to,
+        row_label=given.row_label or given.label,
+        none_label=given.none_label,
+        none_said=given.none_said,
+    )
+
+
+def _option(given: OptionIn) -> Option:
+    label = given.label
+    keeps_case = label[:2].isupper() or not label[:1].isalpha()
+    said = given.said
+    if said is None:
+        said = label if keeps_case else label[:1].lower() + label[1:]
+    return Option(given.value, label, said, given.help)
+
+
+def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
+    """What a field's own keys contradict."""
+    if given.kind in ("choice", "choices", "grade") and not given.options:
+        yield f"a {given.kind} needs options", "add 'options = [...]'"
+    if given.options and given.kind not in ("choice", "choices", "grade"):
+        yield f"a {given.kind} has no options", "make it a choice, or take them away"
+    values = [option.value for option in given.options]
+    for value in sorted({v for v in values if values.count(v) > 1}):
+        yield f"the option '{value}' is there twice", "keep one"
+    for value in given.exclusive:
+        if value not in values:
+            yield f"exclusive names no option '{value}'", did_you_mean(value, values)
+    if given.kind == "quantity" and not given.unit:
+        yield "a quantity needs a unit", "add 'unit = \"mm\"'"
+    if given.kind == "rows" and (is_column or not given.each or not given.column):
+        yield "a table needs 'each' and columns, and can't stand in another", "add them"
+    if given.column and given.kind != "rows":
+        yield f"a {given.kind} has no columns", "make it 'kind = \"rows\"'"
+    if is_column and "." in given.path:
+        yield "a column's path has no dot", "leave the table's name out"
+    if given.kind == "ref" and (not given.refers_to or not is_column):
+        yield "a ref is a column and needs 'refers_to'", "name the table it refers to"
+    if bool(given.none_label) != bool(given.none_said):
+        yield "none_label and none_said belong together", "give both or neither"
+    if given.computed is not None and given.required:
+        yield "a computed field can't be required", "require what it is computed from"
+    low, high = given.least, given.most
+    if low is not None and high is not None and low > high:
+        yield "'least' is more than 'most'", "swap them"
+
+
+def _risk_faults(given: RiskIn) -> Iterator[tuple[str, str]]:
+    has_counts = given.events is not None or given.patients is not None
+    has_range = given.low is not None or given.high is not None
+    if has_counts and (given.events is None or given.patients is None):
+        yield "has events without patients, or patients without events", "give both"
+    if given.events is not None and given.patients is not None and given.events > given.patients:
+        yield f"has more events ({given.events}) than patients ({given.patients})", "correct it"
+    if has_range and (given.low is None or given.high is None or given.per is None):
+        yield "has an incomplete range", "give low, high and per"
+    if given.low is not None and given.high is not None and given.low > given.high:
+        yield "has a range that ends before it begins", "swap low and high"
+    if (has_counts or has_range) and not given.follow_up:
+        yield "has a figure without a follow-up", "say how long people were followed"
