@@ -59,13 +59,13 @@ def any3(values: Iterable[Any]) -> Truth:
 
 def compare3(mark: str, left: Any, right: Any) -> Truth:
     """A comparison; unknown when either side isn't recorded."""
-    if left is UNSET or right is UNSET:
+    if isinstance(left, Unset) or isinstance(right, Unset):
         return UNSET
     return bool(COMPARISONS[mark](left, right))
 
 
 def among3(value: Any, members: Any) -> Truth:
     """Whether a value is one of some; unknown when either isn't recorded."""
-    if value is UNSET or members is UNSET:
+    if isinstance(value, Unset) or isinstance(members, Unset):
         return UNSET
     return bool(value in members)

@@ -54,7 +54,7 @@ class Quantity:
 
 
 Value: TypeAlias = bool | int | str | Quantity | date | time | datetime | tuple[str, ...]
-"""Texts, choices, grades, refs and persons are str, choices a tuple, yes_no bool or NOT_EXAMINED."""
+"""What a field of any kind can hold; yes_no is a bool or NOT_EXAMINED, choices are a tuple."""
 
 
 def number_from_text(text: str) -> int | float:
