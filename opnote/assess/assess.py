@@ -25,16 +25,23 @@ _ORIGIN_WORDS: Mapping[Origin, str] = {
 class Finding:
     """Something that stands between a case and its signature, or once did.
 
-    `fields` are concrete paths to look at, `source` is where the rule comes from, `settled` is
-    true when a reason was given, a check booked, or "not recorded, because ..." answered.
+    `fact` says what is so, `remedy` what settles it; a document prints the fact alone. `fields`
+    are concrete paths to look at, `source` is where the rule comes from, `settled` is true when a
+    reason was given, a check booked, or "not recorded, because ..." answered.
     """
 
     id: str
     level: str
-    message: str
+    fact: str
     fields: tuple[str, ...]
     source: str
     settled: bool = False
+    remedy: str = ""
+
+    @property
+    def message(self) -> str:
+        """The fact and its remedy, for the person at the desk."""
+        return f"{self.fact} {self.remedy}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,9 +126,10 @@ def _leftovers(view: View) -> Iterator[Finding]:
             f"leftover:{path}",
             "gap",
             f"{path}: '{leftover.value}' from edition {leftover.edition} has no place now"
-            f" ({leftover.because}); enter it anew or let it go.",
+            f" ({leftover.because}).",
             (path,),
             "the form's present edition",
+            remedy="Enter it anew or let it go.",
         )
 
 
@@ -137,9 +145,10 @@ def _unconfirmed(pack: Pack, view: View) -> Iterator[Finding]:
         yield Finding(
             f"confirm:{path}",
             "gap",
-            f"{label}: {view.said(path)} {how}; confirm it or change it.",
+            f"{label}: {view.said(path)} {how}.",
             (path,),
             "a person confirms what wasn't typed",
+            remedy="Confirm it or change it.",
         )
 
 
@@ -161,6 +170,7 @@ def _unusual_values(view: View) -> Iterator[Finding]:
                 (path,),
                 "usual range of the form",
                 f"usual:{path}" in view.record.reasons,
+                "Correct it, or say why.",
             )
 
 
@@ -169,9 +179,10 @@ def _checks(pack: Pack, view: View) -> Iterator[Finding]:
         for rows in check.firings(view):
             finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
             fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
-            message = "".join(part.words(view, rows) for part in check.say)
+            fact = "".join(part.words(view, rows) for part in check.say)
+            remedy = "".join(part.words(view, rows) for part in check.settle)
             settled = _is_settled(check, finding_id, fields, view)
-            yield Finding(finding_id, check.level, message, fields, check.source, settled)
+            yield Finding(finding_id, check.level, fact, fields, check.source, settled, remedy)
 
 
 def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: View) -> bool:

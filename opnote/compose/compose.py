@@ -39,7 +39,7 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
     markdown = pack.wordings[kind].render(reader, pack.environment)
     unconfirmed = frozenset(p for p in view.record.origins if view.record.is_unconfirmed(p))
     blocks: list[Block] = []
-    kept: dict[str, Sentence] = {"subject": (), "author": ()}
+    kept: dict[str, Sentence] = {"subject": (), "author": (), "running": ()}
     for piece in pieces_of(markdown, reader.printed, reader.scopes):
         if piece.style in kept:
             kept[piece.style] = _first_sentence(piece, unconfirmed)
@@ -57,6 +57,7 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
         status=_status(kind, named, view, assessment),
         blocks=named,
         author=sentence_text(kept["author"]),
+        running=sentence_text(kept["running"]),
     )
 
 
@@ -64,14 +65,14 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     """The rows that wordings walk besides the form's tables."""
     reasons = view.record.reasons
     explained = [
-        {"level": f.level, "message": f.message, "reason": reasons[f.id]}
+        {"level": f.level, "message": f.fact, "reason": reasons[f.id]}
         for f in assessment.findings
         if f.id in reasons
     ]
     due = view.record.due
     booked = [
         {
-            "message": f.message,
+            "message": f.fact,
             "at": f"{date_words(due[f.id].at)}, {due[f.id].at:%H:%M}",
             "by": due[f.id].by,
         }

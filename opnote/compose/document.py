@@ -107,9 +107,9 @@ class Document:
     """One document of a case.
 
     `kind` is "note", "risk_sheet" or "recovery_plan". `title` is plain text for the file's
-    properties and the running header; `subject` is the patient's line of the running header
-    (name, identifier, side), as runs so that it is traced as well. `blocks` start with the title
-    as a level 1 heading. `language` is a BCP 47 tag.
+    properties, `running` its short name for the running header ("Operative note"). `subject` is
+    the patient's line of that header (name, identifier, side), as runs so that it is traced as
+    well. `blocks` start with the title as a level 1 heading. `language` is a BCP 47 tag.
     """
 
     kind: str
@@ -119,6 +119,7 @@ class Document:
     blocks: tuple[Block, ...]
     language: str = "en-GB"
     author: str = ""
+    running: str = ""
 
     def sentences(self) -> Iterator[Sentence]:
         """Every sentence, heading, list item, table cell and caption, in reading order."""

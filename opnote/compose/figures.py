@@ -43,7 +43,7 @@ def _draw_meniscal_map(
             _value(view, f"{path}.from_mm"),
             _value(view, f"{path}.to_mm"),
             _value(view, f"{path}.rim_mm"),
-            _value(view, f"{path}.displaced") is True,
+            _value(view, f"{path}.displaced") in (True, "displaced"),
             view.said(f"{path}.pattern"),
         )
     stitches = []

@@ -26,9 +26,6 @@ from opnote.pack.shown import (
 )
 from opnote.pack.wording_check import FIGURE_LINE
 
-STYLES = ("body", "caution", "source", "lead", "subject", "author")
-"""What a `:::` line may name; subject and author don't stand among the blocks."""
-
 _VALUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}]")
 _SCOPE = re.compile(f"[{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}]")
 _SPACES = re.compile(r"[ \t]+")

@@ -17,8 +17,8 @@ def running_subject(document: Document) -> str:
 
 
 def running_title(document: Document) -> str:
-    """The document's title as one line of text; what is too long for a header ends in "…"."""
-    return _shortened(document.title)
+    """The document's short name, or else its title, as one line of text."""
+    return _shortened(document.running or document.title)
 
 
 def _shortened(text: str) -> str:

@@ -177,6 +177,7 @@ class _Builder:
         when = self._expression(given.when, inner, given.places["when"], t.YesNo)
         targets = [self._target(path, inner, given.places["look_at"]) for path in given.look_at]
         say = self._said(given.say, inner, given.places["say"])
+        settle = self._said(given.settle, inner, given.places["settle"])
         if when is None:
             return None
         return Check(
@@ -187,6 +188,7 @@ class _Builder:
             table,
             when,
             say,
+            settle,
             tuple(target for target in targets if target is not None),
             given.source,
             given.places["id"],

@@ -23,6 +23,7 @@ class CheckDraft:
     each: str | None
     when: str
     say: str
+    settle: str
     look_at: tuple[str, ...]
     source: str
     places: Mapping[str, Place]

@@ -74,6 +74,7 @@ class Check:
     table: str
     when: Expression
     say: tuple[Said, ...]
+    settle: tuple[Said, ...]
     look_at: tuple[Target, ...]
     source: str
     place: Place

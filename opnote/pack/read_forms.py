@@ -213,7 +213,7 @@ class _Reader:
             for index, check in enumerate(content.check):
                 places = {
                     key: file.place(("check", index, key))
-                    for key in ("id", "each", "when", "say", "look_at")
+                    for key in ("id", "each", "when", "say", "settle", "look_at")
                 }
                 if check.id in self._draft.checks:
                     self._draft.problem(
@@ -226,6 +226,7 @@ class _Reader:
                     check.each,
                     check.when,
                     check.say,
+                    check.settle,
                     tuple(check.look_at),
                     check.source,
                     places,

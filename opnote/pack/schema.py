@@ -128,6 +128,7 @@ class CheckIn(_Model):
     ) = None
     when: Words
     say: Words
+    settle: str = ""
     look_at: Annotated[list[str], Field(min_length=1)]
     source: Words
 

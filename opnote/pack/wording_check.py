@@ -71,9 +71,16 @@ def check_wording(
     return check
 
 
+STYLES = ("caution", "source", "lead", "subject", "author", "running")
+"""What a `:::` line may name; subject, author and running don't stand among the blocks."""
+
+
 def check_text(name: str, text: str) -> Iterator[Problem]:
     """What can be seen in the text of a file without its tree."""
     for number, line in enumerate(text.split("\n"), start=1):
+        style = line.strip().removeprefix(":::").strip()
+        if line.strip().startswith(":::") and style and style not in STYLES:
+            yield Problem(name, number, f"unknown style '{style}'", did_you_mean(style, STYLES))
         if any(ord(mark) >= FIRST_VALUE for mark in line):
             yield Problem(
                 name, number, "a private-use character stands in the wording", "delete it"
