@@ -16,7 +16,7 @@ from opnote.pack.expression import (
     compile_expression,
     compile_rows,
 )
-from opnote.pack.form import Field, Form, Place
+from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.pack import (
     WORDING_TABLES,
     Check,
@@ -93,6 +93,7 @@ class _Builder:
     def __init__(self, draft: Draft) -> None:
         self._draft = draft
         self.scope = Scope(draft.fields, draft.limits)
+        self._check_scope = Scope({**draft.fields, TEXTS.path: TEXTS}, draft.limits)
 
     def _expression(
         self, source: str | None, scope: Scope, place: Place, wants: type | None = None
@@ -166,7 +167,7 @@ class _Builder:
         return tuple(check for check in made if check is not None)
 
     def _check(self, given: CheckDraft) -> Check | None:
-        row, table, inner = "", "", self.scope
+        row, table, inner = "", "", self._check_scope
         if given.each is not None:
             try:
                 row, found = compile_rows(given.each, inner)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol, TypeAlias
 
 from opnote.pack import type as t
-from opnote.pack.form import Field, Limit
+from opnote.pack.form import TEXTS, Field, Limit
 from opnote.pack.logic import COMPARISONS, all3, among3, any3, not3, truth_of
 from opnote.pack.problem import did_you_mean
 from opnote.reckon.function import FUNCTIONS
@@ -50,6 +50,13 @@ class Values(Protocol):
     @property
     def rows(self) -> Mapping[str, tuple[str, ...]]:
         """The row ids of visible tables."""
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The paths of all free text."""
+
+    def text_column(self, path: str, column: str) -> str:
+        """A column of the table of free text."""
 
 
 Rows: TypeAlias = Mapping[str, str]
@@ -430,6 +437,8 @@ def _dotted(node: ast.expr) -> tuple[str, ...] | None:
 
 def _reader(found: Field) -> Run:
     path = found.path
+    if found is TEXTS:
+        return lambda v, r: v.texts
     if found.kind == "rows":
         return lambda v, r: v.rows.get(path, UNSET)
     return lambda v, r: bare(v.values.get(path, UNSET))
@@ -437,6 +446,8 @@ def _reader(found: Field) -> Run:
 
 def _column_reader(row: Run, table: str, column: Field) -> Run:
     name = column.name
+    if table == TEXTS.path:
+        return lambda v, r: v.text_column(row(v, r), name)
 
     def run(v: Values, r: Rows) -> Any:
         found = row(v, r)

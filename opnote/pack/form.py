@@ -102,6 +102,21 @@ class Field:
         return next((option for option in self.options if option.value == value), None)
 
 
+TEXTS: Final = Field(
+    path="texts",
+    label="Free text",
+    kind="rows",
+    place=Place("", 0),
+    silent="each text is said where it belongs",
+    columns=(
+        Field("texts.words", "Words", "text", Place("", 0), table="texts", each="text"),
+        Field("texts.label", "Label", "text", Place("", 0), table="texts", each="text"),
+    ),
+)
+"""The table of all free text of a case, for checks of wording: its rows are the paths of the
+recorded fields of kind text and prose, its columns their words and the label of the field."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One thought of the case: a title and its fields in order."""

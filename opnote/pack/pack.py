@@ -10,7 +10,7 @@ from typing import Any
 from jinja2 import Environment
 
 from opnote.pack.expression import Expression, Rows, Scope
-from opnote.pack.form import Field, Form, Place
+from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.problem import Problem
 from opnote.pack.view import Rule, View, quantity_words
 from opnote.pack.wording import Wording
@@ -38,6 +38,8 @@ class Target:
         """The path in this case; that of the row itself where a ref leads nowhere."""
         if not self.row:
             return self.path
+        if self.table == TEXTS.path:
+            return rows[self.row]
         path = f"{self.table}.{rows[self.row]}"
         for index, column in enumerate(self.columns):
             path = f"{path}.{column.name}"
@@ -60,6 +62,8 @@ class Said:
         """The piece in this case; "not recorded" for a value that isn't there."""
         if self.target is None:
             return self.text
+        if self.target.table == TEXTS.path:
+            return view.text_column(rows[self.target.row], self.target.columns[0].name)
         return view.said(self.target.concrete(view, rows)) or "not recorded"
 
 
@@ -85,7 +89,8 @@ class Check:
             if self.when.run(view, {}) is True:
                 yield {}
             return
-        for row in view.rows.get(self.table, ()):
+        rows = view.texts if self.table == TEXTS.path else view.rows.get(self.table, ())
+        for row in rows:
             inside = {self.row: row}
             if self.when.run(view, inside) is True:
                 yield inside

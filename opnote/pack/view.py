@@ -33,7 +33,7 @@ class View:
     visible tables to their row ids, `hidden` the paths that don't exist in this case.
     """
 
-    __slots__ = ("_concrete", "_rules", "hidden", "record", "rows", "values")
+    __slots__ = ("_concrete", "_rules", "_texts", "hidden", "record", "rows", "values")
 
     def __init__(self, record: Record, rules: Sequence[Rule]) -> None:
         """Work the view out; `rules` stand in the order of their dependence."""
@@ -43,6 +43,7 @@ class View:
         self.hidden: set[str] = set()
         self._rules = rules
         self._concrete: dict[str, Rule] | None = None
+        self._texts: tuple[str, ...] | None = None
         for rule in rules:
             if not rule.field.table:
                 self._settle(rule, rule.field.path, {})
@@ -81,6 +82,21 @@ class View:
         if self._concrete is None:
             self._concrete = dict(self._walk())
         return self._concrete
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The paths of all free text that is recorded, in the order of the form."""
+        if self._texts is None:
+            self._texts = tuple(
+                path
+                for path, rule in self.concrete.items()
+                if rule.field.kind in ("text", "prose") and path in self.values
+            )
+        return self._texts
+
+    def text_column(self, path: str, column: str) -> str:
+        """A column of the table of free text, for the text at a path."""
+        return str(self.values[path]) if column == "words" else self.concrete[path].field.label
 
     def _walk(self) -> Iterator[tuple[str, Rule]]:
         for rule in self._rules:
