@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from opnote.pack.form import Field
@@ -82,7 +82,7 @@ def assess(pack: Pack, view: View) -> Assessment:
         *_checks(pack, view),
     ]
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
-    return Assessment(tuple(findings), tuple(_score(s, view) for s in pack.standards))
+    return Assessment(tuple(findings), tuple(_scores(pack, view)))
 
 
 def label_of(field: Field, path: str, view: View) -> str:
@@ -198,31 +198,31 @@ def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: Vi
             return False
 
 
-def _score(standard: Standard, view: View) -> Score:
+def _scores(pack: Pack, view: View) -> Iterator[Score]:
+    places: dict[str, list[str]] = {}
+    for path, rule in view.concrete.items():
+        places.setdefault(rule.field.path, []).append(path)
+    for standard in pack.standards:
+        yield _score(standard, view, places)
+
+
+def _score(standard: Standard, view: View, places: Mapping[str, Sequence[str]]) -> Score:
+    """An element is met when one of its fields is filled and no required one is empty.
+
+    It doesn't apply when its condition is false, or when all its fields are hidden in this case.
+    """
     missing = []
     of = 0
     for element in standard.elements:
         if element.applies_when is not None and element.applies_when.run(view, {}) is False:
             continue
-        paths = [
-            path
-            for path, rule in view.concrete.items()
-            if rule.field.path in element.fields and path not in view.hidden
-        ]
-        if not paths and element.applies_when is None and _all_hidden(element, view):
+        paths = [path for field in element.fields for path in places.get(field, ())]
+        visible = [path for path in paths if path not in view.hidden]
+        if paths and not visible:
             continue
         of += 1
-        filled = any(view.is_recorded(path) for path in paths)
-        lacking = any(view.is_required(path) and not view.is_recorded(path) for path in paths)
+        filled = any(view.is_recorded(path) for path in visible)
+        lacking = any(view.is_required(path) and not view.is_recorded(path) for path in visible)
         if not filled or lacking:
             missing.append(element)
     return Score(standard, of - len(missing), of, tuple(missing))
-
-
-def _all_hidden(element: Element, view: View) -> bool:
-    """True when every field of an element is hidden in this case: it doesn't apply."""
-    return (
-        bool(element.fields)
-        and all(path in view.hidden for path in element.fields if path in view.concrete)
-        and any(path in view.concrete for path in element.fields)
-    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,16 +13,14 @@ from opnote.compose.document import (
     Document,
     Figure,
     Heading,
-    ItemList,
-    Paragraph,
     Run,
     Sentence,
     Status,
-    Table,
     sentence_text,
 )
 from opnote.compose.figures import draw
-from opnote.compose.markdown import Piece, RawBlock, blocks_of, filled, pieces_of
+from opnote.compose.fill import blocks_of, first_sentence
+from opnote.compose.markdown import figure_name, pieces_of
 from opnote.compose.risk_words import risk_rows
 from opnote.pack.pack import Pack, plain_rows
 from opnote.pack.shown import Reader
@@ -42,12 +40,11 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
     kept: dict[str, Sentence] = {"subject": (), "author": (), "running": ()}
     for piece in pieces_of(markdown, reader.printed, reader.scopes):
         if piece.style in kept:
-            kept[piece.style] = _first_sentence(piece, unconfirmed)
-            continue
-        for raw, line in blocks_of(piece.text):
-            block = _block(raw, line, piece, unconfirmed, pack, view)
-            if block is not None:
-                blocks.append(block)
+            kept[piece.style] = first_sentence(piece, unconfirmed)
+        elif (figure := figure_name(piece.text)) is not None:
+            blocks.extend(_figure(figure, pack, view))
+        else:
+            blocks.extend(blocks_of(piece, unconfirmed))
     named = tuple(_named(_without_empty_headings(blocks)))
     title = next((b for b in named if isinstance(b, Heading) and b.level == 1), None)
     return Document(
@@ -92,80 +89,19 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     }
 
 
-def _first_sentence(piece: Piece, unconfirmed: frozenset[str]) -> Sentence:
-    for raw, line in blocks_of(piece.text):
-        for sentence in raw.sentences:
-            return filled(sentence, piece.printed, piece.scopes[line], unconfirmed)
-    return ()
-
-
-def _block(
-    raw: RawBlock,
-    line: int,
-    piece: Piece,
-    unconfirmed: frozenset[str],
-    pack: Pack,
-    view: View,
-) -> Block | None:
-    """A parsed block with its values; None when nothing of it is left. Ids come later."""
-
-    def fill(sentences: Sequence[Sentence], first: int) -> tuple[Sentence, ...]:
-        done = (
-            filled(
-                sentence,
-                piece.printed,
-                piece.scopes[min(first + index, len(piece.scopes) - 1)],
-                unconfirmed,
-            )
-            for index, sentence in enumerate(sentences)
-        )
-        return tuple(sentence for sentence in done if sentence)
-
-    match raw.kind:
-        case "heading":
-            sentences = fill(raw.sentences, line)
-            return Heading("", raw.level, sentences[0]) if sentences else None
-        case "paragraph":
-            sentences = fill(raw.sentences, line)
-            return Paragraph("", sentences, piece.style) if sentences else None
-        case "list":
-            items = []
-            for item in raw.items:
-                done = fill(item, line)
-                line += len(item)
-                if done:
-                    items.append(done)
-            return ItemList("", tuple(items), raw.numbered, piece.style) if items else None
-        case "table":
-            return _table(raw, line, piece, unconfirmed)
-        case _:
-            return _figure(raw.name, pack, view)
-
-
-def _table(raw: RawBlock, line: int, piece: Piece, unconfirmed: frozenset[str]) -> Table:
-    def cells(row: Sequence[Sentence], at: int) -> tuple[Sentence, ...]:
-        scope = piece.scopes[min(at, len(piece.scopes) - 1)]
-        return tuple(filled(cell, piece.printed, scope, unconfirmed) for cell in row)
-
-    header = cells(raw.sentences, line)
-    rows = tuple(cells(row, line + 2 + index) for index, row in enumerate(raw.items))
-    return Table("", header, rows, raw.numeric, piece.style)
-
-
-def _figure(name: str, pack: Pack, view: View) -> Figure | None:
+def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
     use = pack.form.figures[name]
     drawing = draw(use, view, {name: limit.value for name, limit in pack.form.limits.items()})
-    if drawing is None:
-        return None
-    return Figure(
-        "",
-        drawing.svg,
-        drawing.alternative,
-        (Run(use.caption),),
-        drawing.width_mm,
-        drawing.height_mm,
-        tuple(use.uses.values()),
-    )
+    if drawing is not None:
+        yield Figure(
+            "",
+            drawing.svg,
+            drawing.alternative,
+            (Run(use.caption),),
+            drawing.width_mm,
+            drawing.height_mm,
+            tuple(use.uses.values()),
+        )
 
 
 def _without_empty_headings(blocks: Sequence[Block]) -> list[Block]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from opnote.compose.figure import Drawing
@@ -63,7 +64,19 @@ def _draw_meniscal_map(
                 _value(view, f"{path}.to_mm"),
             )
         )
-    return meniscal_map(side, tuple(tears.values()), stitches, gap_mm=limits.get(WIDEST_GAP_LIMIT))
+    gap_mm = limits.get(WIDEST_GAP_LIMIT)
+    return _kept_map(side, tuple(tears.values()), tuple(stitches), gap_mm)
+
+
+@lru_cache(maxsize=64)
+def _kept_map(
+    side: str,
+    tears: tuple[TearDrawn, ...],
+    stitches: tuple[StitchRowDrawn, ...],
+    gap_mm: float | None,
+) -> Drawing | None:
+    """The map is drawn anew only when something on it changed."""
+    return meniscal_map(side, tears, stitches, gap_mm=gap_mm)
 
 
 def _value(view: View, path: str) -> Any:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 from markdown_it import MarkdownIt
@@ -50,7 +50,6 @@ class RawBlock:
     items: tuple[tuple[Sentence, ...], ...] = ()
     numeric: tuple[bool, ...] = ()
     numbered: bool = False
-    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,12 +157,15 @@ def _parser() -> MarkdownIt:
 _PARSER = _parser()
 
 
+def figure_name(text: str) -> str | None:
+    """The figure that a piece places; None when it is anything else."""
+    found = FIGURE_LINE.fullmatch(text.strip())
+    return None if found is None else found[1]
+
+
 @lru_cache(maxsize=4096)
-def blocks_of(text: str) -> tuple[tuple[RawBlock, int], ...]:
+def raw_blocks_of(text: str) -> tuple[tuple[RawBlock, int], ...]:
     """The blocks of a piece, each with the number of the line that it starts on."""
-    figure = FIGURE_LINE.fullmatch(text.strip())
-    if figure is not None:
-        return ((RawBlock("figure", name=figure[1]), 0),)
     return tuple(_blocks(_PARSER.parse(text)))
 
 
@@ -257,63 +259,3 @@ def _inline(token: Token) -> Iterator[Sentence]:
                 yield tuple(runs)
                 runs = []
     yield tuple(runs)
-
-
-def filled(
-    sentence: Sentence, printed: Sequence[Printed], scope: str | None, marks: frozenset[str]
-) -> Sentence:
-    """A sentence with its values put in, its spaces in order, and a capital at its start.
-
-    `scope` is the field that decided the sentence; the wording's own words are traced to it.
-    `marks` are the paths whose values still have to be confirmed, which the sentence says.
-    """
-    line = _Line(scope)
-    for run in sentence:
-        end = 0
-        for found in _VALUE.finditer(run.text):
-            line.add_words(run.text[end : found.start()], run)
-            end = found.end()
-            value = printed[ord(found[0]) - FIRST_VALUE]
-            line.add_value(value, run)
-            if value.path in marks:
-                line.add_words(" (to be confirmed)", run)
-        line.add_words(run.text[end:], run)
-    return line.finished()
-
-
-class _Line:
-    """A sentence in the making. Only the wording's own words are tidied, never a typed value."""
-
-    def __init__(self, scope: str | None) -> None:
-        self._scope = scope
-        self._runs: list[Run] = []
-
-    def add_value(self, value: Printed, like: Run) -> None:
-        """Add a value exactly as it is."""
-        path = value.path or self._scope
-        self._runs.append(Run(value.text, path, like.bold, like.italic, value.blank))
-
-    def add_words(self, text: str, like: Run) -> None:
-        """Add words of the wording, without a doubled space or stop."""
-        text = _SPACES.sub(" ", _SPACE_BEFORE.sub(r"\1", text))
-        last = self._runs[-1] if self._runs else None
-        if last is None or last.text.endswith((" ", "\n")):
-            text = text.lstrip(" ")
-        if (
-            last is not None
-            and text.startswith(".")
-            and last.text.rstrip().endswith((".", "!", "?"))
-        ):
-            text = text[1:]
-        if text:
-            self._runs.append(Run(text, self._scope, like.bold, like.italic))
-
-    def finished(self) -> Sentence:
-        """The runs, with a capital at the start and no space at the end."""
-        runs = self._runs
-        if runs and not runs[0].blank:
-            first = runs[0].text
-            runs[0] = replace(runs[0], text=first[:1].upper() + first[1:])
-        if runs and not runs[-1].blank:
-            runs[-1] = replace(runs[-1], text=runs[-1].text.rstrip())
-        return tuple(run for run in runs if run.text or run.blank)

@@ -14,6 +14,7 @@ from types import CodeType
 from typing import Any
 
 from jinja2 import Environment, TemplateSyntaxError, nodes
+from jinja2.compiler import CodeGenerator, Frame
 from jinja2.ext import Extension
 from jinja2.parser import Parser
 
@@ -61,6 +62,25 @@ def mark_of(node: nodes.Node) -> tuple[str, str] | None:
     return found
 
 
+class _DirectCalls(CodeGenerator):
+    """Calls the Reader's methods directly: Jinja's own way round costs more than the work."""
+
+    def visit_Call(self, node: nodes.Call, frame: Frame, forward_caller: bool = False) -> None:
+        method = node.node
+        if not (
+            isinstance(method, nodes.Getattr)
+            and isinstance(method.node, nodes.Name)
+            and method.node.name == READER
+        ):
+            super().visit_Call(node, frame, forward_caller=forward_caller)
+            return
+        self.write(f"{frame.symbols.ref(READER)}.{method.attr}(")
+        for argument in node.args:
+            self.visit(argument, frame)
+            self.write(", ")
+        self.write(")")
+
+
 def wording_environment() -> Environment:
     """The Jinja environment of wordings: only our filters, no globals, no tests of its own."""
     environment = Environment(
@@ -71,6 +91,7 @@ def wording_environment() -> Environment:
         extensions=[_SectionTags],
         optimized=False,
     )
+    environment.code_generator_class = _DirectCalls
     environment.globals.clear()
     environment.tests.clear()
     environment.filters.clear()
