@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -28,6 +29,16 @@ class FakeClock:
 
     def __call__(self) -> datetime:
         return self.now
+
+
+@pytest.fixture(autouse=True)
+def _locks_stay_here(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A process that is killed leaves its lock file; here that is in a folder of the test."""
+    folder = str(tmp_path_factory.mktemp("locks"))
+    monkeypatch.setattr(tempfile, "tempdir", folder)
+    monkeypatch.setenv("TMPDIR", folder)
 
 
 @pytest.fixture
