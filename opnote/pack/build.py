@@ -108,8 +108,6 @@ class _Builder:
 
     def rules(self) -> tuple[Rule, ...]:
         """The fields' expressions, in the order in which they depend on one another."""
-        if not self._refs_resolve():
-            return ()
         rules: dict[str, Rule] = {}
         reads: dict[str, set[str]] = {}
         for path, made in self.scope.fields.items():
@@ -131,25 +129,13 @@ class _Builder:
                 reads[path] |= expression.paths if expression is not None else set()
         return self._ordered(rules, reads)
 
-    def _refs_resolve(self) -> bool:
-        fields = self.scope.fields
-        tables = [path for path, made in fields.items() if made.kind == "rows"]
-        resolves = True
-        for path, made in fields.items():
-            if made.kind == "ref" and made.refers_to not in tables:
-                resolves = False
-                self._draft.problem(
-                    made.place,
-                    f"'{path}' refers to the unknown table '{made.refers_to}'",
-                    did_you_mean(made.refers_to, tables),
-                )
-        return resolves
-
     def _ordered(
         self, rules: Mapping[str, Rule], reads: Mapping[str, set[str]]
     ) -> tuple[Rule, ...]:
+        # Sorted, because the order of a set is another one at each start.
+        graph = {path: sorted(needed) for path, needed in reads.items()}
         try:
-            order = tuple(graphlib.TopologicalSorter(reads).static_order())
+            order = tuple(graphlib.TopologicalSorter(graph).static_order())
         except graphlib.CycleError as error:
             cycle = list(reversed(error.args[1]))
             self._draft.problem(
@@ -158,8 +144,7 @@ class _Builder:
                 "take one of the conditions away",
             )
             return ()
-        position = {path: index for index, path in enumerate(order)}
-        return tuple(sorted(rules.values(), key=lambda rule: position[rule.field.path]))
+        return tuple(rules[path] for path in order)
 
     def checks(self) -> tuple[Check, ...]:
         """The checks with their conditions, messages and paths resolved."""

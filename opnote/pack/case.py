@@ -27,7 +27,13 @@ from opnote.pack.form import Field as FormField
 from opnote.pack.form import Form
 from opnote.pack.pack import Pack
 from opnote.pack.problem import did_you_mean
-from opnote.pack.value_json import MOST_CHARACTERS, ValueProblem, value_from_json, value_to_json
+from opnote.pack.value_json import (
+    MOST_CHARACTERS,
+    ValueProblem,
+    moment_from_json,
+    value_from_json,
+    value_to_json,
+)
 from opnote.record import NOT_EXAMINED, Due, Leftover, Origin, Record, Value
 
 FORMAT = 1
@@ -35,7 +41,7 @@ FORMAT = 1
 
 MOST_ROWS = 1_000
 
-RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9]\d{0,8}$")]
+RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9][0-9]{0,8}$")]
 
 
 class RecordError(Exception):
@@ -46,11 +52,26 @@ class RecordError(Exception):
         super().__init__("\n".join(self.lines))
 
 
+def _moment(raw: Any) -> datetime:
+    try:
+        return moment_from_json(raw)
+    except ValueProblem as error:
+        raise _custom(error) from error
+
+
+def _custom(error: ValueProblem) -> PydanticCustomError:
+    words = f"{error.message}; {error.remedy}" if error.remedy else error.message
+    return PydanticCustomError("value", "{words}", {"words": words})
+
+
+_MOMENT_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$"}
+
+
 class DueIn(BaseModel):
     """A booked check."""
 
     model_config = ConfigDict(extra="forbid")
-    at: datetime
+    at: Annotated[datetime, PlainValidator(_moment), WithJsonSchema(_MOMENT_SCHEMA)]
     by: str
 
 
@@ -123,9 +144,7 @@ def _value_type(field: FormField) -> Any:
         try:
             return value_from_json(raw, field)
         except ValueProblem as error:
-            raise PydanticCustomError(
-                "value", "{message}; {remedy}", {"message": error.message, "remedy": error.remedy}
-            ) from error
+            raise _custom(error) from error
 
     return Annotated[Any, PlainValidator(validate), WithJsonSchema(_schema_of(field))]
 
@@ -158,11 +177,11 @@ def _kind_schema(field: FormField) -> dict[str, Any]:
         case "date":
             return {"type": "string", "format": "date"}
         case "time":
-            return {"type": "string", "pattern": r"^\d{2}:\d{2}"}
+            return {"type": "string", "pattern": r"^\d{2}:\d{2}$"}
         case "datetime":
-            return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}"}
+            return _MOMENT_SCHEMA
         case "ref":
-            return {"type": "string", "pattern": r"^r[1-9]\d{0,8}$"}
+            return {"type": "string", "pattern": r"^r[1-9][0-9]{0,8}$"}
         case _:
             return {"type": "string", "maxLength": MOST_CHARACTERS}
 
@@ -196,12 +215,14 @@ def read_case(
     pack = pack_for(tuple(dict.fromkeys(procedures)))
     editions = raw.get("editions")
     editions = editions if isinstance(editions, dict) else {}
-    same = all(
-        editions.get(part, edition) == edition for part, edition in pack.form.editions.items()
+    other = ", ".join(
+        f"{part} {editions[part]}"
+        for part, edition in pack.form.editions.items()
+        if editions.get(part, edition) != edition
     )
     leftover: dict[str, Leftover] = {}
-    if not same:
-        leftover = _set_aside(raw, pack.form, str(editions))
+    if other:
+        leftover = _set_aside(raw, pack, other)
     try:
         case = case_model(pack.form).model_validate(raw)
     except ValidationError as error:
@@ -211,13 +232,17 @@ def read_case(
 
 def _json_object(text: str, name: str) -> dict[str, Any]:
     try:
-        raw = json.loads(text, parse_constant=_no_constant)
+        raw = json.loads(
+            text.removeprefix("\ufeff"), parse_constant=_no_constant, object_pairs_hook=_no_twins
+        )
     except json.JSONDecodeError as error:
         what = error.msg[:1].lower() + error.msg[1:]
         raise RecordError(
             [f"{name}:{error.lineno}: not valid JSON: {what}; restore the file from a copy"]
         ) from error
-    except (ValueError, RecursionError) as error:
+    except RecursionError as error:
+        raise RecordError([f"{name}: not a case file: it is nested too deeply"]) from error
+    except ValueError as error:
         raise RecordError([f"{name}: not a case file: {error}"]) from error
     if not isinstance(raw, dict):
         raise RecordError([f"{name}: not a case file: it holds no JSON object"])
@@ -228,23 +253,60 @@ def _no_constant(word: str) -> float:
     raise ValueError(f"{word} is no number")
 
 
-def _set_aside(raw: dict[str, Any], form: Form, edition: str) -> dict[str, Leftover]:
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of the file; of two values under one name, neither may be dropped unseen."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twin = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"'{twin}' is there twice; keep one of them")
+    return found
+
+
+def _set_aside(raw: dict[str, Any], pack: Pack, edition: str) -> dict[str, Leftover]:
     """Take out of `raw` the values that don't fit this edition; gives them with the reason."""
     leftover: dict[str, Leftover] = {}
+    model = case_model(pack.form)
     while True:
         try:
-            case_model(form).model_validate(raw)
-            return leftover
+            model.model_validate(raw)
+            break
         except ValidationError as error:
             found = [item for item in error.errors() if item["loc"][:1] == ("values",)]
             places = [item["loc"][1:] for item in found]
             if not places or any(not place for place in places):
-                return leftover
-            # From the back, so that an index in a table still names the row it named.
-            for item in sorted(
-                found, key=lambda item: [str(p).zfill(9) for p in item["loc"]], reverse=True
-            ):
-                _take_out(raw, item["loc"][1:], str(item["msg"]), edition, leftover)
+                return leftover  # something else is wrong as well; reading says what
+            reasons = {_removable(item["loc"][1:]): str(item["msg"]) for item in found}
+            # Cells before rows, and rows from the back: an index names the row that it named.
+            cells = [place for place in reasons if len(place) != _ROW_DEPTH]
+            for place in cells or sorted(reasons, reverse=True):
+                _take_out(raw, place, reasons[place], edition, leftover)
+    _set_lost_references_aside(raw, pack, edition, leftover)
+    return leftover
+
+
+_ROW_DEPTH = 2
+"""Parts of the place of a row: its table and its number."""
+
+
+def _removable(place: tuple[int | str, ...]) -> tuple[int | str, ...]:
+    """What can be taken out to mend a place: without its id, a row can't stay."""
+    return place[:_ROW_DEPTH] if place[_ROW_DEPTH:] == ("id",) else place
+
+
+def _set_lost_references_aside(
+    raw: dict[str, Any], pack: Pack, edition: str, leftover: dict[str, Leftover]
+) -> None:
+    """A row that this edition has no place for takes with it what referred to it."""
+    values = raw.get("values", {})
+    for table, columns in pack.references.items():
+        known = {row["id"] for row in values.get(table, ())}
+        for path in columns:
+            holder, _, name = path.rpartition(".")
+            for index, row in enumerate(values.get(holder, ())):
+                if name in row and row[name] not in known:
+                    because = f"the row '{row[name]}' of '{table}' is no longer there"
+                    _take_out(raw, (holder, index, name), because, edition, leftover)
 
 
 def _take_out(
@@ -264,11 +326,16 @@ def _take_out(
         return
     if because == "Extra inputs are not permitted":
         because = "the form has no such field"
-    leftover[path] = Leftover(value, because, edition)
+    # What an earlier edition left over at the same path stays as well.
+    earlier = raw.get("leftover")
+    taken = {*leftover, *(earlier if isinstance(earlier, dict) else ())}
+    free = (path, *(f"{path} ({number})" for number in range(2, len(taken) + 3)))
+    leftover[next(key for key in free if key not in taken)] = Leftover(value, because, edition)
 
 
 def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterator[str]:
     known = [field.path for field in form.fields]
+    computed = {field.path for field in form.every_field() if field.is_computed}
     columns = {f.path: [c.name for c in f.columns] for f in form.fields if f.kind == "rows"}
     for item in error.errors():
         place = item["loc"]
@@ -278,14 +345,19 @@ def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterat
             yield f"{where}: {message[:1].lower()}{message[1:]}"
             continue
         path = _path_words(place[1:], raw) or "values"
-        if item["type"] == "extra_forbidden":
+        declared = ".".join(str(part) for part in place[1:] if not isinstance(part, int))
+        if declared in computed:
+            yield f"{path}: is worked out by opnote; take it out of the file"
+        elif item["type"] == "extra_forbidden":
             names = columns.get(str(place[1]), known) if len(place) > 2 else known
             near = did_you_mean(str(place[-1]), names)
             yield f"{path}: the form has no such field" + (f"; {near}" if near else "")
         elif item["type"] == "value":
             yield f"{path}: {item['msg']}"
-        elif item["type"] == "missing":
-            yield f'{path}: is missing; give each row an id such as "r1"'
+        elif place[-1] == "id":
+            yield f'{path}: give each row an id of its own, such as "r1"'
+        elif item["type"] == "list_type":
+            yield f"{path}: is no list of rows; write [] for none, or leave it out"
         else:
             message = str(item["msg"])
             yield f"{path}: {message[:1].lower()}{message[1:]}"

@@ -8,7 +8,9 @@ evaluated.
 from __future__ import annotations
 
 import ast
+import keyword
 import operator
+import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TypeAlias
@@ -21,7 +23,13 @@ from opnote.reckon.function import FUNCTIONS
 from opnote.record import NOT_EXAMINED, UNSET, Quantity, Unset
 
 MOST_CHARACTERS = 2000
-"""A longer expression is refused: nobody could read it."""
+MOST_DEEP = 40
+"""A longer expression, or one nested deeper, is refused: nobody could read it."""
+
+RESERVED = frozenset(
+    (*keyword.kwlist, *("true", "false", "limit", "recorded", "empty", "loop", "rule", "none"))
+)
+"""Words of the language, which no field or row can be called."""
 
 _COMPARISON_MARKS: Mapping[type[ast.cmpop], str] = {
     ast.Eq: "==",
@@ -121,10 +129,14 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
             f"the expression has {len(source)} characters", f"keep it under {MOST_CHARACTERS}"
         )
     try:
-        tree = ast.parse(source.strip(), mode="eval")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what Python remarks on is refused below in any case
+            tree = ast.parse(source.strip(), mode="eval")
     except (SyntaxError, RecursionError, MemoryError, ValueError) as error:
         what = error.msg if isinstance(error, SyntaxError) else "it is nested too deeply"
         raise ExpressionError(f"can't read the expression '{source}': {what}") from error
+    if _depth(tree) > MOST_DEEP:
+        raise ExpressionError("the expression is nested too deeply", "make two of it")
     compiler = _Compiler()
     part = compiler.part(tree.body, scope)
     if wants is not None and not isinstance(part.type, wants):
@@ -134,9 +146,30 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
     return Expression(source, part.type, frozenset(compiler.paths), part.run)
 
 
+def _depth(tree: ast.AST) -> int:
+    """How deep a tree goes; counted level by level, so that no depth is too much to count."""
+    depth, level = 0, [tree]
+    while level and depth <= MOST_DEEP:
+        level = [
+            child
+            for node in level
+            for child in ast.iter_child_nodes(node)
+            if isinstance(child, ast.expr | ast.comprehension)
+        ]
+        depth += 1
+    return depth
+
+
+def check_row_name(name: str, scope: Scope) -> None:
+    """Refuse a name that would hide something else. Raises: ExpressionError."""
+    if name in RESERVED or name in scope.fields or name in scope.groups or name in scope.rows:
+        raise ExpressionError(f"the row name '{name}' is taken", "call the row otherwise")
+
+
 def compile_rows(source: str, scope: Scope) -> tuple[str, Field]:
     """Read "s in stitches"; gives the row name and its table. Raises: ExpressionError."""
     name, _, path = source.partition(" in ")
+    check_row_name(name, scope)
     table = scope.fields.get(path)
     if table is None or table.kind != "rows":
         tables = [p for p, f in scope.fields.items() if f.kind == "rows"]
@@ -296,11 +329,16 @@ class _Compiler:
                 "both answers of a condition must be alike",
             )
 
+        kind = yes.type
+        if isinstance(kind, t.Number) and isinstance(no.type, t.Number):
+            source = f"{ast.unparse(body)} if ... else {ast.unparse(orelse)}"
+            kind = t.Number(_unit_of_result("+", kind, no.type, source))
+
         def run(v: Values, r: Rows) -> Any:
             truth = truth_of(condition(v, r))
             return UNSET if truth is UNSET else (yes.run if truth else no.run)(v, r)
 
-        return _Part(yes.type, run)
+        return _Part(kind, run)
 
     def _comparisons(
         self,
@@ -401,14 +439,13 @@ class _Compiler:
                 f"{name}() needs 'for ... in ...' inside", f"write {name}(... for x in rows)"
             )
         loop = inner.generators[0]
-        if not isinstance(loop.target, ast.Name) or len(loop.ifs) > 1:
+        if not isinstance(loop.target, ast.Name) or len(loop.ifs) > 1 or loop.is_async:
             raise ExpressionError(f"'{ast.unparse(inner)}' is not part of the expression language")
         rows = self.part(loop.iter, scope)
         if not isinstance(rows.type, t.Rows):
             raise ExpressionError(f"'{ast.unparse(loop.iter)}' is {rows.type}, not a table")
         row = loop.target.id
-        if row in scope.fields or row in scope.groups:
-            raise ExpressionError(f"the row name '{row}' is a field's", "call the row otherwise")
+        check_row_name(row, scope)
         inside = scope.with_row(row, rows.type.field)
         keep = self._condition(loop.ifs[0], inside) if loop.ifs else None
         if name == "sum":
@@ -553,7 +590,7 @@ def check_comparison(mark: str, left: tuple[t.Type, Any], right: tuple[t.Type, A
     (a, fixed_a), (b, fixed_b) = left, right
     if isinstance(b, t.Choice | t.YesNo) and fixed_b is None and fixed_a is not None:
         a, fixed_a, b, fixed_b = b, fixed_b, a, fixed_a
-    if isinstance(a, t.Choice) and mark not in ("==", "!="):
+    if isinstance(a, t.Choice | t.YesNo | t.Text) and mark not in ("==", "!="):
         raise ExpressionError(f"{a} has no order", "compare it with '==' or 'in'")
     if isinstance(a, t.Choice) and isinstance(fixed_b, str):
         if fixed_b not in a.values:
@@ -576,6 +613,8 @@ def check_comparison(mark: str, left: tuple[t.Type, Any], right: tuple[t.Type, A
             )
         return
     if isinstance(a, t.Row) and isinstance(b, t.Row) and mark in ("==", "!="):
+        if a.field.path != b.field.path:
+            raise ExpressionError(f"{a} is compared with {b}", "compare rows of one table")
         return
     comparable = isinstance(a, t.Text | t.Choice) and isinstance(b, t.Text | t.Choice)
     if mark in ("==", "!=") and comparable:

@@ -12,7 +12,7 @@ from jinja2 import Environment
 from opnote.pack.expression import Expression, Rows, Scope
 from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.problem import Problem
-from opnote.pack.view import Rule, View, quantity_words
+from opnote.pack.view import Layout, Rule, View, quantity_words
 from opnote.pack.wording import Wording
 from opnote.record import UNSET, Record, Value
 
@@ -186,7 +186,15 @@ class Pack:
 
     def view(self, record: Record) -> View:
         """What of a record counts on this form."""
-        return View(record, self.rules)
+        return View(record, self.rules, self._layout)
+
+    @cached_property
+    def _layout(self) -> Layout:
+        by_path = {rule.field.path: rule for rule in self.rules}
+        return tuple(
+            (by_path[made.path], tuple(by_path[column.path] for column in made.columns))
+            for made in self.form.fields
+        )
 
     def field_at(self, path: str) -> Field | None:
         """The field of a concrete path such as `tears.r3.length_mm`; None when there is none."""

@@ -9,9 +9,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, Review, RiskDraft, StandardDraft
+from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
 from opnote.pack.form import Field, FigureUse, Limit, Option, Page, Place
-from opnote.pack.pack import Plan
+from opnote.pack.pack import WORDING_TABLES, Plan
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.schema import (
     ChecksFileIn,
@@ -87,6 +88,36 @@ class _Reader:
                     included.append(common)
                     self._common(common, file.place(("includes", index)))
             self._add_pages(file, content)
+        self._names_are_free()
+        self._refs_resolve()
+
+    def _names_are_free(self) -> None:
+        """No field or row is called by a word of the language, or as something else is."""
+        scope = Scope(self._draft.fields, self._draft.limits)
+        for path, made in self._draft.fields.items():
+            words = {*path.split(".")} & RESERVED
+            if words or path in WORDING_TABLES:
+                self._draft.problem(
+                    made.place,
+                    f"'{path}': '{min(words, default=path)}' is a word of the language",
+                    "call the field otherwise",
+                )
+            if made.kind == "rows" and made.each:
+                try:
+                    check_row_name(made.each, scope)
+                except ExpressionError as error:
+                    self._draft.problem(made.place, f"'{path}': {error.message}", error.remedy)
+
+    def _refs_resolve(self) -> None:
+        fields = self._draft.fields
+        tables = [path for path, made in fields.items() if made.kind == "rows"]
+        for path, made in fields.items():
+            if made.kind == "ref" and made.refers_to and made.refers_to not in tables:
+                self._draft.problem(
+                    made.place,
+                    f"'{path}' refers to the unknown table '{made.refers_to}'",
+                    did_you_mean(made.refers_to, tables),
+                )
 
     def _common(self, name: str, place: Place) -> None:
         path = f"forms/{COMMON}/{name}.toml"
@@ -384,6 +415,8 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "a table needs 'each' and columns, and can't stand in another", "add them"
     if given.column and given.kind != "rows":
         yield f"a {given.kind} has no columns", "make it 'kind = \"rows\"'"
+    if is_column and given.path == "id":
+        yield "each row has an 'id' already", "call the column otherwise"
     if is_column and "." in given.path:
         yield "a column's path has no dot", "leave the table's name out"
     if given.kind == "ref" and (not given.refers_to or not is_column):
@@ -395,6 +428,11 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
     low, high = given.least, given.most
     if low is not None and high is not None and low > high:
         yield "'least' is more than 'most'", "swap them"
+    if given.usual is not None and given.usual[0] > given.usual[1]:
+        yield "'usual' ends before it begins", "swap its numbers"
+    for key in ("least", "most", "usual"):
+        if getattr(given, key) is not None and given.kind not in ("integer", "quantity"):
+            yield f"a {given.kind} has no '{key}'", "make it a number, or take the line away"
 
 
 def _risk_faults(given: RiskIn) -> Iterator[tuple[str, str]]:
@@ -408,5 +446,12 @@ def _risk_faults(given: RiskIn) -> Iterator[tuple[str, str]]:
         yield "has an incomplete range", "give low, high and per"
     if given.low is not None and given.high is not None and given.low > given.high:
         yield "has a range that ends before it begins", "swap low and high"
+    if given.high is not None and given.per is not None and given.high > given.per:
+        yield f"affects more people ({given.high:g}) than there are ({given.per})", "correct it"
+    spread = (given.range_low, given.range_high)
+    if spread != (None, None) and (None in spread or given.per is None):
+        yield "has an incomplete spread", "give range_low, range_high and per"
+    if has_counts and has_range:
+        yield "has two figures, events of patients and a range", "keep the better one"
     if (has_counts or has_range) and not given.follow_up:
         yield "has a figure without a follow-up", "say how long people were followed"

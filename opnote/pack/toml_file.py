@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,9 +19,6 @@ from opnote.pack.problem import PackError, Problem
 
 Location = tuple[str | int, ...]
 
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""\s*((?:"[^"]*"|'[^']*'|[A-Za-z0-9_.-]+)\s*)=\s*(.*)$""")
-_KEY_PART = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(?:\.|$)""")
 _SYNTAX_PLACE = re.compile(r"\(at line (\d+), column \d+\)|\(at end of document\)")
 
 
@@ -63,92 +61,136 @@ def read_toml(path: Path, name: str) -> TomlFile:
     return TomlFile(name, data, _positions(text))
 
 
-def _key_parts(text: str) -> tuple[str, ...]:
-    return tuple(a or b or c for a, b, c in _KEY_PART.findall(text.strip()))
-
-
 def _positions(text: str) -> dict[Location, int]:
     """The line of each table, key and element of a list, by location."""
-    lines: dict[Location, int] = {}
-    counts: dict[Location, int] = {}
-    table: Location = ()
-    source = text.split("\n")
-    number = 0
-    while number < len(source):
-        line = source[number]
-        header = _HEADER.match(line)
-        if header and "=" not in header[2].split('"')[0]:
-            table = _located(_key_parts(header[2]), header[1] == "[[", counts)
-            lines[table] = number + 1
-            number += 1
-            continue
-        key = _KEY.match(line)
-        if key is None:
-            number += 1
-            continue
-        location = table + _key_parts(key[1])
-        lines[location] = number + 1
-        number = _value_end(source, number, key.start(2), location, lines)
-    return lines
+    scanner = _Scanner(text)
+    scanner.document()
+    return scanner.lines
 
 
-def _located(parts: tuple[str, ...], is_element: bool, counts: dict[Location, int]) -> Location:
-    """The location of a header: earlier lists on its way stand at their last element."""
-    location: Location = ()
-    for index, part in enumerate(parts):
-        location = (*location, part)
-        if index == len(parts) - 1 and is_element:
-            counts[location] = counts.get(location, -1) + 1
-            for inner in [
-                k for k in counts if len(k) > len(location) and k[: len(location)] == location
-            ]:
-                if inner[len(location)] == counts[location]:
-                    del counts[inner]
-        if location in counts:
-            location = (*location, counts[location])
-    return location
+_SKIPPED = re.compile(r"(?:[ \t\n]+|#[^\n]*)*")
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_STRING = re.compile(
+    r'"""(?:\\.|[^\\])*?"{3,5}(?!")'
+    r"|'''.*?'{3,5}(?!')"
+    r'|"(?:\\.|[^"\\])*"'
+    r"|'[^']*'",
+    re.DOTALL,
+)
+_PLAIN_VALUE = re.compile(r"[^,\]}#\n]+")
 
 
-def _value_end(
-    source: list[str], number: int, start: int, location: Location, lines: dict[Location, int]
-) -> int:
-    """The line after a value; elements of a list over several lines get their own line."""
-    depth = element = 0
-    quote = ""
-    column = start
-    while number < len(source):
-        line = source[number]
-        while column < len(line):
-            rest = line[column:]
-            if quote:
-                if rest.startswith("\\") and quote.startswith('"'):
-                    column += 2
-                    continue
-                if rest.startswith(quote):
-                    column += len(quote)
-                    quote = ""
-                    continue
-                column += 1
-                continue
-            mark = rest[0]
-            if mark in "\"'":
-                quote = mark * 3 if rest.startswith(mark * 3) else mark
-                column += len(quote)
-                continue
-            if mark == "#":
-                break
-            if mark in "[{":
-                if depth == 1 and mark == "{":
-                    lines[(*location, element)] = number + 1
-                    element += 1
-                depth += 1
-            elif mark in "]}":
-                depth -= 1
-            column += 1
-        number += 1
-        column = 0
-        if len(quote) == 1:
-            quote = ""
-        if depth <= 0 and not quote:
-            return number
-    return number
+class _Scanner:
+    """Walks a text that is known to be TOML and notes where each thing begins."""
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._at = 0
+        self._starts = [0, *(found.end() for found in re.finditer("\n", text))]
+        self._counts: dict[Location, int] = {}
+        self.lines: dict[Location, int] = {}
+
+    def document(self) -> None:
+        """Walk headers and keys to the end."""
+        table: Location = ()
+        self._skip()
+        while self._at < len(self._text):
+            if self._sees("["):
+                table = self._header()
+            else:
+                self._pair(table)
+            self._skip()
+
+    def _sees(self, mark: str) -> bool:
+        return self._text.startswith(mark, self._at)
+
+    def _match(self, pattern: re.Pattern[str]) -> str:
+        found = pattern.match(self._text, self._at)
+        if found is None:
+            return ""
+        self._at = found.end()
+        return found[0]
+
+    def _skip(self) -> None:
+        """Pass space, new lines and comments."""
+        self._match(_SKIPPED)
+
+    def _note(self, location: Location) -> None:
+        self.lines.setdefault(location, bisect_right(self._starts, self._at))
+
+    def _header(self) -> Location:
+        brackets = 2 if self._sees("[[") else 1
+        line_at = self._at
+        self._at += brackets
+        location = self._located(self._key(), brackets == 2)
+        end, self._at = self._at + brackets, line_at
+        self._note(location)
+        self._at = end
+        return location
+
+    def _located(self, parts: Location, is_element: bool) -> Location:
+        """The location of a header: earlier lists on its way stand at their last element."""
+        location: Location = ()
+        for index, part in enumerate(parts):
+            location = (*location, part)
+            if index == len(parts) - 1 and is_element:
+                self._counts[location] = self._counts.get(location, -1) + 1
+            if location in self._counts:
+                location = (*location, self._counts[location])
+        return location
+
+    def _key(self) -> Location:
+        """A key of one or more parts with dots between."""
+        parts: list[str] = []
+        while True:
+            self._skip()
+            quoted = self._match(_STRING)
+            part = tomllib.loads(f"k = {quoted}")["k"] if quoted else self._match(_BARE_KEY)
+            parts.append(part)
+            self._skip()
+            if not self._sees("."):
+                return tuple(parts)
+            self._at += 1
+
+    def _pair(self, table: Location) -> None:
+        line_at = self._at
+        location = table + self._key()
+        end, self._at = self._at, line_at
+        for length in range(len(table) + 1, len(location) + 1):
+            self._note(location[:length])
+        self._at = end + 1
+        self._value(location)
+
+    def _value(self, location: Location) -> None:
+        self._skip()
+        if self._sees("["):
+            self._list(location)
+        elif self._sees("{"):
+            self._inline_table(location)
+        elif not self._match(_STRING):
+            self._match(_PLAIN_VALUE)
+
+    def _list(self, location: Location) -> None:
+        self._at += 1
+        element = 0
+        self._skip()
+        while not self._sees("]"):
+            self._note((*location, element))
+            self._value((*location, element))
+            element += 1
+            self._skip()
+            if self._sees(","):
+                self._at += 1
+            self._skip()
+        self._at += 1
+
+    def _inline_table(self, location: Location) -> None:
+        self._at += 1
+        self._skip()
+        while not self._sees("}"):
+            self._pair(location)
+            self._skip()
+            if self._sees(","):
+                self._at += 1
+            self._skip()
+        self._at += 1

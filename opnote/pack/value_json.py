@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import re
 from collections.abc import Callable
 from datetime import date, datetime, time
@@ -16,9 +17,16 @@ from opnote.record.value import number_text
 MOST_CHARACTERS = 100_000
 """A longer text in one field is refused: no part of a note is that long."""
 
+_LONGEST_QUOTED = 60
+"""Characters of a wrong value that a message repeats."""
+
 MomentT = TypeVar("MomentT", date, time, datetime)
 
-_ROW_ID = re.compile(r"r[1-9]\d{0,8}")
+_ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
+# Written in one way only: a time without its minutes, or a date without its time, would be guessed
+# at, and seconds or a time zone would be lost when the case is saved.
+_DATE = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_TIME = r"[0-9]{2}:[0-9]{2}"
 
 
 class ValueProblem(Exception):
@@ -46,23 +54,25 @@ def value_from_json(raw: Any, field: Field) -> Value:
         case "yes_no":
             if raw is True or raw is False or raw == NOT_EXAMINED:
                 return bool(raw) if isinstance(raw, bool) else NOT_EXAMINED
-            raise ValueProblem(f"{raw!r} is no answer", f'write true, false or "{NOT_EXAMINED}"')
+            raise ValueProblem(
+                f"{_quoted(raw)} is no answer", f'write true, false or "{NOT_EXAMINED}"'
+            )
         case "integer":
             if isinstance(raw, bool) or not isinstance(raw, int):
-                raise ValueProblem(f"{raw!r} is not a whole number", "write it as 4")
+                raise ValueProblem(f"{_quoted(raw)} is not a whole number", "write it as 4")
             return int(_within(raw, field))
         case "quantity":
             return _quantity(raw, field)
         case "date":
-            return _parsed(raw, date.fromisoformat, "date", "2026-03-09")
+            return _parsed(raw, _DATE, date.fromisoformat, "date", "2026-03-09")
         case "time":
-            return _parsed(raw, time.fromisoformat, "time", "08:40")
+            return _parsed(raw, _TIME, time.fromisoformat, "time", "08:40")
         case "datetime":
-            return _parsed(raw, datetime.fromisoformat, "date with a time", "2026-03-09T08:40")
+            return moment_from_json(raw)
         case "ref":
             if isinstance(raw, str) and _ROW_ID.fullmatch(raw):
                 return raw
-            raise ValueProblem(f"{raw!r} is no row", 'write the id of a row, such as "r1"')
+            raise ValueProblem(f"{_quoted(raw)} is no row", 'write the id of a row, such as "r1"')
     raise AssertionError(f"a field of kind {field.kind} holds no single value")
 
 
@@ -79,9 +89,15 @@ def value_to_json(value: Value) -> Any:
     return list(value) if isinstance(value, tuple) else value
 
 
+def _quoted(raw: Any) -> str:
+    """A value of a case file as a message names it: as it stands there, and not at length."""
+    text = json.dumps(raw, ensure_ascii=False, default=str)
+    return text if len(text) <= _LONGEST_QUOTED else f"{text[:_LONGEST_QUOTED]}..."
+
+
 def _text(raw: Any) -> str:
     if not isinstance(raw, str):
-        raise ValueProblem(f"{raw!r} is not a text", "put it in quotes")
+        raise ValueProblem(f"{_quoted(raw)} is not a text", "put it in quotes")
     if len(raw) > MOST_CHARACTERS:
         raise ValueProblem(
             f"the text has {len(raw)} characters", f"keep it under {MOST_CHARACTERS}"
@@ -94,13 +110,15 @@ def _text(raw: Any) -> str:
 def _option(raw: Any, field: Field) -> str:
     values = [option.value for option in field.options]
     if raw not in values:
-        raise ValueProblem(f"has no option {raw!r}", did_you_mean(str(raw), values))
+        raise ValueProblem(f"has no option {_quoted(raw)}", did_you_mean(str(raw), values))
     return str(raw)
 
 
 def _options(raw: Any, field: Field) -> tuple[str, ...]:
     if not isinstance(raw, list | tuple) or not raw:
-        raise ValueProblem(f"{raw!r} is no list of options", 'write a list such as ["a", "b"]')
+        raise ValueProblem(
+            f"{_quoted(raw)} is no list of options", 'write a list such as ["a", "b"]'
+        )
     chosen = [_option(item, field) for item in raw]
     if len(set(chosen)) < len(chosen):
         raise ValueProblem("an option is there twice", "keep one")
@@ -114,9 +132,9 @@ def _quantity(raw: Any, field: Field) -> Quantity:
     example = f'write it as "{number_text(field.least or 1)} {field.unit}"'
     found = Quantity.from_text(raw) if isinstance(raw, str) else None
     if found is None:
-        raise ValueProblem(f"{raw!r} is no number with a unit", example)
+        raise ValueProblem(f"{_quoted(raw)} is no number with a unit", example)
     if found.unit != field.unit:
-        raise ValueProblem(f"{raw!r} is in {found.unit}, not in {field.unit}", example)
+        raise ValueProblem(f"{_quoted(raw)} is in {found.unit}, not in {field.unit}", example)
     _within(found.amount, field)
     return found
 
@@ -136,8 +154,16 @@ def _within(amount: int | float, field: Field) -> int | float:
     return amount
 
 
-def _parsed(raw: Any, read: Callable[[str], MomentT], name: str, example: str) -> MomentT:
-    if isinstance(raw, str):
+def moment_from_json(raw: Any) -> datetime:
+    """A date with a time, such as "2026-03-09T08:40". Raises: ValueProblem."""
+    form = f"{_DATE}T{_TIME}"
+    return _parsed(raw, form, datetime.fromisoformat, "date with a time", "2026-03-09T08:40")
+
+
+def _parsed(
+    raw: Any, form: str, read: Callable[[str], MomentT], name: str, example: str
+) -> MomentT:
+    if isinstance(raw, str) and re.fullmatch(form, raw):
         with contextlib.suppress(ValueError):
             return read(raw)
-    raise ValueProblem(f"{raw!r} is no {name}", f'write it as "{example}"')
+    raise ValueProblem(f"{_quoted(raw)} is no {name}", f'write it as "{example}"')

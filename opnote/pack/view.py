@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeAlias
+from unicodedata import category
 
 from opnote.pack.expression import Expression, Rows
 from opnote.pack.form import Field
@@ -26,6 +27,10 @@ class Rule:
     computed: Expression | None = None
 
 
+Layout: TypeAlias = Sequence[tuple[Rule, Sequence[Rule]]]
+"""The rules in the order of the form, each with those of its columns."""
+
+
 class View:
     """The effective values of one snapshot on one form.
 
@@ -33,15 +38,15 @@ class View:
     visible tables to their row ids, `hidden` the paths that don't exist in this case.
     """
 
-    __slots__ = ("_concrete", "_rules", "_texts", "hidden", "record", "rows", "values")
+    __slots__ = ("_concrete", "_layout", "_texts", "hidden", "record", "rows", "values")
 
-    def __init__(self, record: Record, rules: Sequence[Rule]) -> None:
+    def __init__(self, record: Record, rules: Sequence[Rule], layout: Layout) -> None:
         """Work the view out; `rules` stand in the order of their dependence."""
         self.record = record
         self.values: dict[str, Any] = {}
         self.rows: dict[str, tuple[str, ...]] = {}
         self.hidden: set[str] = set()
-        self._rules = rules
+        self._layout = layout
         self._concrete: dict[str, Rule] | None = None
         self._texts: tuple[str, ...] | None = None
         for rule in rules:
@@ -65,7 +70,7 @@ class View:
             value = self.record.values.get(path, UNSET)
         else:
             value = _as_kind(rule.computed.run(self, rows), rule.field)
-        if value is not UNSET:
+        if value is not UNSET and not _is_blank(value):
             self.values[path] = value
 
     def is_recorded(self, path: str) -> bool:
@@ -78,7 +83,10 @@ class View:
 
     @property
     def concrete(self) -> Mapping[str, Rule]:
-        """Every path that exists or could be filled in this case, hidden ones included."""
+        """Every path that exists or could be filled in this case, hidden ones included.
+
+        They stand in the order of the form, a table's columns row by row.
+        """
         if self._concrete is None:
             self._concrete = dict(self._walk())
         return self._concrete
@@ -99,13 +107,12 @@ class View:
         return str(self.values[path]) if column == "words" else self.concrete[path].field.label
 
     def _walk(self) -> Iterator[tuple[str, Rule]]:
-        for rule in self._rules:
-            field = rule.field
-            if not field.table:
-                yield field.path, rule
-            else:
-                for row in self.rows.get(field.table, ()):
-                    yield f"{field.table}.{row}.{field.name}", rule
+        for rule, columns in self._layout:
+            path = rule.field.path
+            yield path, rule
+            for row in self.rows.get(path, ()):
+                for column in columns:
+                    yield f"{path}.{row}.{column.field.name}", column
 
     def is_required(self, path: str) -> bool:
         """True when the visible field must be answered in this case."""
@@ -122,7 +129,9 @@ class View:
         return tuple(
             path
             for path in (*self.record.values, *self.record.rows)
-            if path not in self.values and path not in self.rows
+            if path not in self.values
+            and path not in self.rows
+            and not _is_blank(self.record.values.get(path))
         )
 
     def said(self, path: str) -> str:
@@ -130,6 +139,14 @@ class View:
         rule = self.concrete.get(path)
         value = self.values.get(path, UNSET)
         return "" if rule is None or value is UNSET else words_of(value, rule.field)
+
+
+_INVISIBLE = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp", "Zs"))
+
+
+def _is_blank(value: Any) -> bool:
+    """True for a text without a visible character: with it, nothing was recorded."""
+    return isinstance(value, str) and all(category(mark) in _INVISIBLE for mark in value)
 
 
 def row_in_hand(field: Field, path: str) -> Rows:

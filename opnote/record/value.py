@@ -28,7 +28,7 @@ UNSET: Final = Unset.UNSET
 NOT_EXAMINED: Final = "not_examined"
 """The third answer of a yes_no field: it was not looked at, which is not "no"."""
 
-_QUANTITY = re.compile(r"\s*(-?\d+(?:\.\d+)?)\s*(\S.*?)\s*")
+_QUANTITY = re.compile(r"\s*(-?[0-9]{1,12}(?:\.[0-9]{1,6})?)\s*([^\s0-9.].*?)\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,10 @@ class Quantity:
 
     @classmethod
     def from_text(cls, text: str) -> Quantity | None:
-        """Read "38 mm" as a case file holds it; None when the text is no amount with a unit."""
+        """Read "38 mm" as a case file holds it; None when the text is no amount with a unit.
+
+        No measurement needs more than six decimals; more could not be written back as they were.
+        """
         match = _QUANTITY.fullmatch(text)
         if match is None:
             return None
