@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 from opnote.assess import Assessment
 from opnote.assess.assess import label_of
 from opnote.compose.document import (
+    Appointment,
     Block,
     Document,
     Figure,
@@ -51,10 +53,11 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
         kind=kind,
         title=sentence_text(title.runs) if title is not None else kind,
         subject=kept["subject"],
-        status=_status(kind, named, view, assessment),
+        status=_status(kind, kept["subject"], named, view, assessment),
         blocks=named,
         author=sentence_text(kept["author"]),
         running=sentence_text(kept["running"]),
+        appointments=tuple(_appointments(pack, view)) if kind == "recovery_plan" else (),
     )
 
 
@@ -64,7 +67,7 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     explained = [
         {"level": f.level, "message": f.fact, "reason": reasons[f.id]}
         for f in assessment.findings
-        if f.id in reasons
+        if reasons.get(f.id, "").strip()
     ]
     due = view.record.due
     booked = [
@@ -79,7 +82,7 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     unanswered = [
         {"label": label_of(view.concrete[path].field, path, view), "because": because}
         for path, because in view.record.unanswered.items()
-        if not view.is_hidden(path)
+        if because.strip() and not view.is_hidden(path) and not view.is_recorded(path)
     ]
     return {
         "risks": plain_rows(risk_rows(pack.risks, view)),
@@ -87,6 +90,13 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
         "booked": plain_rows(booked),
         "unanswered": plain_rows(unanswered),
     }
+
+
+def _appointments(pack: Pack, view: View) -> Iterator[Appointment]:
+    for milestone in pack.form.milestones:
+        day = view.values.get(milestone.path)
+        if day is not None:
+            yield Appointment(day, milestone.title, milestone.path)
 
 
 def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
@@ -123,17 +133,21 @@ def _named(blocks: Sequence[Block]) -> list[Block]:
     """Give each block an id that stays while others come and go: its section and its number."""
     named: list[Block] = []
     section = "top"
-    count = 0
+    counts: Counter[str] = Counter()
     for block in blocks:
         if isinstance(block, Heading):
-            words = "".join(c if c.isalnum() else "-" for c in sentence_text(block.runs).lower())
-            section, count = words.strip("-")[:40] or "section", 0
-        named.append(replace(block, id=f"{section}.{count}"))
-        count += 1
+            # The title stands once; its words change while the case is filled in.
+            heading = "title" if block.level == 1 else sentence_text(block.runs).lower()
+            words = "".join(c if c.isalnum() else "-" for c in heading)
+            section = words.strip("-")[:40] or "section"
+        named.append(replace(block, id=f"{section}.{counts[section]}"))
+        counts[section] += 1
     return named
 
 
-def _status(kind: str, blocks: Sequence[Block], view: View, assessment: Assessment) -> Status:
+def _status(
+    kind: str, subject: Sentence, blocks: Sequence[Block], view: View, assessment: Assessment
+) -> Status:
     """A note is preliminary until it is signed; a patient's sheet while it lacks anything.
 
     A sheet lacks something when it holds a ruled line for a field, a value that nobody has
@@ -141,8 +155,8 @@ def _status(kind: str, blocks: Sequence[Block], view: View, assessment: Assessme
     """
     if kind == "note":
         return Status.PRELIMINARY
-    document = Document(kind, "", (), Status.FINAL, tuple(blocks))
-    runs = [run for sentence in document.sentences() for run in sentence]
+    document = Document(kind, "", subject, Status.FINAL, tuple(blocks))
+    runs = [run for sentence in (subject, *document.sentences()) for run in sentence]
     said = {run.path for run in runs if run.path is not None}
     disputed = {
         path

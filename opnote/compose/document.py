@@ -8,6 +8,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import TypeAlias
 
 
@@ -103,13 +104,23 @@ Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure
 
 
 @dataclass(frozen=True, slots=True)
+class Appointment:
+    """A day of the recovery for a calendar."""
+
+    day: date
+    title: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
 class Document:
     """One document of a case.
 
-    `kind` is "note", "risk_sheet" or "recovery_plan". `title` is plain text for the file's
-    properties, `running` its short name for the running header ("Operative note"). `subject` is
-    the patient's line of that header (name, identifier, side), as runs so that it is traced as
-    well. `blocks` start with the title as a level 1 heading. `language` is a BCP 47 tag.
+    `kind` is "note", "risk_sheet" and so on. `title` is plain text for the file's properties,
+    `running` its short name for the running header ("Operative note"). `subject` is the patient's
+    line of that header (name, identifier, side), as runs so that it is traced as well.
+    `appointments` are the days that a calendar can take. `blocks` start with the title as a
+    level 1 heading. `language` is a BCP 47 tag.
     """
 
     kind: str
@@ -120,6 +131,7 @@ class Document:
     language: str = "en-GB"
     author: str = ""
     running: str = ""
+    appointments: tuple[Appointment, ...] = ()
 
     def sentences(self) -> Iterator[Sentence]:
         """Every sentence, heading, list item, table cell and caption, in reading order."""

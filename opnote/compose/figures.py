@@ -8,6 +8,7 @@ from typing import Any
 
 from opnote.compose.figure import Drawing
 from opnote.compose.meniscal_map import StitchRowDrawn, TearDrawn, meniscal_map
+from opnote.compose.recovery_timeline import Span, recovery_timeline
 from opnote.pack.expression import bare
 from opnote.pack.form import FigureUse
 from opnote.pack.view import View
@@ -85,8 +86,23 @@ def _value(view: View, path: str) -> Any:
     return None if value is UNSET else value
 
 
+def _draw_recovery_timeline(
+    uses: Mapping[str, str], view: View, limits: Mapping[str, float]
+) -> Drawing | None:
+    operation = _value(view, uses["start"])
+    if operation is None:
+        return None
+    spans = [
+        Span(words, until)
+        for words, path in uses.items()
+        if words != "start" and (until := _value(view, path)) is not None
+    ]
+    return recovery_timeline(operation, spans)
+
+
 _DRAWINGS: Mapping[
     str, Callable[[Mapping[str, str], View, Mapping[str, float]], Drawing | None]
 ] = {
     "meniscal_map": _draw_meniscal_map,
+    "recovery_timeline": _draw_recovery_timeline,
 }

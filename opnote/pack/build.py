@@ -56,6 +56,7 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
         pages=tuple(pages),
         limits=draft.limits,
         figures=draft.figures,
+        milestones=tuple(draft.milestones),
     )
     return Pack(
         form=form,

@@ -17,6 +17,8 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import jinja2
+
 from opnote import __version__
 from opnote.pack.build import build_pack
 from opnote.pack.draft import Draft
@@ -67,13 +69,18 @@ def user_folder(variable: str, kind: str) -> Path:
 
 
 def _digest(procedures: Sequence[str], roots: Sequence[Path]) -> str:
-    """A name for what a pack is made from: opnote, Python, and every file's name and content."""
-    digest = hashlib.sha256(repr((__version__, sys.version, tuple(procedures))).encode())
+    """A name for what a pack is made from: the programs, and every file's name and content."""
+    programs = (__version__, sys.version, jinja2.__version__)
+    digest = hashlib.sha256(repr((programs, tuple(procedures))).encode())
     for root in roots:
         for folder, ending in (("forms", "*.toml"), ("templates", "*.md")):
             for path in sorted((root / folder).glob(f"*/{ending}")):
                 digest.update(path.relative_to(root).as_posix().encode() + b"\0")
-                digest.update(hashlib.sha256(path.read_bytes()).digest())
+                try:
+                    content = path.read_bytes()
+                except OSError:
+                    continue  # reading the pack says what is wrong with it
+                digest.update(hashlib.sha256(content).digest())
     # The program's own files count too: a checkout changes without a new version.
     for path in sorted(Path(__file__).parent.glob("*.py")):
         digest.update(str(path.stat().st_mtime_ns).encode())
@@ -85,12 +92,11 @@ def _kept(path: Path) -> Draft | None:
         if not _is_private(path.parent):
             return None
         draft, codes = pickle.loads(path.read_bytes())
+        wordings = {name: marshal.loads(code) for name, code in codes.items()}
+        return replace(draft, wordings=wordings) if isinstance(draft, Draft) else None
     except Exception:
         # Whatever is wrong with a kept pack, the files it was made from are still there.
         return None
-    if not isinstance(draft, Draft):
-        return None
-    return replace(draft, wordings={name: marshal.loads(code) for name, code in codes.items()})
 
 
 def _keep(draft: Draft, path: Path) -> None:

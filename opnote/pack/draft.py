@@ -8,7 +8,7 @@ from datetime import date
 from types import CodeType
 from typing import Any
 
-from opnote.pack.form import Field, FigureUse, Limit, Page, Place
+from opnote.pack.form import Field, FigureUse, Limit, Milestone, Page, Place
 from opnote.pack.pack import Plan
 from opnote.pack.problem import Problem
 
@@ -80,6 +80,7 @@ class Draft:
     fields: dict[str, Field] = field(default_factory=dict)
     limits: dict[str, Limit] = field(default_factory=dict)
     figures: dict[str, FigureUse] = field(default_factory=dict)
+    milestones: list[Milestone] = field(default_factory=list)
     checks: dict[str, CheckDraft] = field(default_factory=dict)
     risks: dict[str, RiskDraft] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)

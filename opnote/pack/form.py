@@ -150,6 +150,15 @@ class FigureUse:
 
 
 @dataclass(frozen=True, slots=True)
+class Milestone:
+    """A day of the recovery for a calendar: the path of its date, and its title."""
+
+    path: str
+    title: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Form:
     """Everything that can be recorded about a case with these procedures."""
 
@@ -159,6 +168,7 @@ class Form:
     pages: tuple[Page, ...]
     limits: Mapping[str, Limit] = field(default_factory=dict)
     figures: Mapping[str, FigureUse] = field(default_factory=dict)
+    milestones: tuple[Milestone, ...] = ()
 
     @property
     def fields(self) -> Iterator[Field]:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, Review, RiskDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
-from opnote.pack.form import Field, FigureUse, Limit, Option, Page, Place
+from opnote.pack.form import Field, FigureUse, Limit, Milestone, Option, Page, Place
 from opnote.pack.pack import WORDING_TABLES, Plan
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.schema import (
@@ -37,9 +37,13 @@ FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "side": (),
         "tears": ("meniscus", "from_mm", "to_mm", "rim_mm", "displaced", "pattern"),
         "stitches": ("tear", "technique", "count", "from_mm", "to_mm"),
-    }
+    },
+    "recovery_timeline": {"start": ()},
 }
 """Drawings that exist, the fields that each needs, and the columns of those that are tables."""
+
+DATED_FIGURES = ("recovery_timeline",)
+"""Drawings that take any number of dates besides, each under the words that stand beside it."""
 
 
 def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
@@ -50,6 +54,7 @@ def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
     if draft.is_broken:
         return draft
     reader.figure_paths()
+    reader.milestone_paths()
     reader.checks()
     reader.risks()
     reader.plans()
@@ -159,6 +164,9 @@ class _Reader:
             self._add_limit(file.place(("limit", index)), limit)
         for index, figure in enumerate(content.figure):
             self._add_figure(file.place(("figure", index)), figure)
+        for index, milestone in enumerate(content.milestone):
+            place = file.place(("milestone", index))
+            self._draft.milestones.append(Milestone(milestone.date, milestone.title, place))
 
     def _register(self, made: Field) -> None:
         first = self._draft.fields.get(made.path)
@@ -201,7 +209,7 @@ class _Reader:
                 f"unknown kind of figure '{figure.kind}'",
                 did_you_mean(figure.kind, FIGURE_KINDS),
             )
-        elif set(figure.uses) != set(FIGURE_KINDS[figure.kind]):
+        elif not self._has_its_uses(figure):
             wanted = ", ".join(FIGURE_KINDS[figure.kind])
             self._draft.problem(
                 place, f"the figure '{figure.name}' needs: {wanted}", "add what is missing"
@@ -209,6 +217,12 @@ class _Reader:
         self._draft.figures[figure.name] = FigureUse(
             figure.name, figure.kind, figure.caption, dict(figure.uses), place
         )
+
+    @staticmethod
+    def _has_its_uses(figure: FigureIn) -> bool:
+        wanted = set(FIGURE_KINDS[figure.kind])
+        given = set(figure.uses)
+        return wanted < given if figure.kind in DATED_FIGURES else wanted == given
 
     def figure_paths(self) -> None:
         """The fields that figures use exist, with the columns that the drawing needs."""
@@ -220,6 +234,13 @@ class _Reader:
                         figure.place, f"unknown field '{path}'", did_you_mean(path, fields)
                     )
                     continue
+                if figure.kind in DATED_FIGURES and fields[path].kind != "date":
+                    self._draft.problem(
+                        figure.place,
+                        f"the figure '{figure.name}' needs dates, but '{path}' is a "
+                        f"{fields[path].kind}",
+                        "name a date",
+                    )
                 has = {column.name for column in fields[path].columns}
                 for column in FIGURE_KINDS.get(figure.kind, {}).get(use, ()):
                     if column not in has:
@@ -228,6 +249,17 @@ class _Reader:
                             f"the figure '{figure.name}' needs a column '{path}.{column}'",
                             did_you_mean(column, has),
                         )
+
+    def milestone_paths(self) -> None:
+        """The dates of milestones exist, and are dates."""
+        dates = {path for path, made in self._draft.fields.items() if made.kind == "date"}
+        for milestone in self._draft.milestones:
+            if milestone.path not in dates:
+                self._draft.problem(
+                    milestone.place,
+                    f"'{milestone.path}' is no date of the form",
+                    did_you_mean(milestone.path, dates),
+                )
 
     def checks(self) -> None:
         """The checks of every procedure and the limits beside them."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from jinja2 import Environment
 
 from opnote.pack.build import wording_fields
@@ -50,6 +52,9 @@ def read_wordings(draft: Draft, files: Files) -> None:
         reader.add(found.problems)
         said |= found.said
         if not found.problems:
+            # A phrase that this document doesn't use was not checked against it.
+            used = {name: merged.macros[name] for name in found.used_phrases}
+            merged = replace(merged, macros=used)
             draft.wordings[document] = compile_wording(merged, fields, draft.limits, environment)
     if len(draft.wordings) == len(DOCUMENTS):
         _note_unsaid(draft, said)

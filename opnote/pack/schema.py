@@ -96,6 +96,13 @@ class FigureIn(_Model):
     uses: dict[str, str]
 
 
+class MilestoneIn(_Model):
+    """A day of the recovery that goes into a calendar."""
+
+    date: str
+    title: Words
+
+
 class LimitIn(_Model):
     """A threshold with its source."""
 
@@ -114,6 +121,7 @@ class FormFileIn(_Model):
     includes: list[str] = []
     page: list[PageIn] = []
     figure: list[FigureIn] = []
+    milestone: list[MilestoneIn] = []
     limit: list[LimitIn] = []
 
 
@@ -229,6 +237,9 @@ def _problems(file: TomlFile, model: type[BaseModel], error: ValidationError) ->
             case "extra_forbidden":
                 message = f"unknown key '{key}'"
                 remedy = did_you_mean(key, _keys_at(model, location))
+            case "missing" if isinstance(location[-1], int):
+                message = f"{where}: a number is missing"
+                remedy = "write two, such as [1, 40]"
             case "missing":
                 message = f"'{key}' is missing"
                 remedy = f"add a line '{key} = ...'"
@@ -237,8 +248,19 @@ def _problems(file: TomlFile, model: type[BaseModel], error: ValidationError) ->
                 remedy = did_you_mean(str(item["input"]), _expected(item))
             case "string_pattern_mismatch":
                 message = f"{key} '{item['input']}' is not written as asked"
-                remedy = "use lower-case words joined by '_'"
+                remedy = _FORMS.get(key, "use lower-case words joined by '_'")
+            case "string_too_short" | "too_short":
+                message, remedy = f"{where}: is empty", "fill it in"
+            case kind if kind.startswith("date"):
+                message, remedy = f"{where}: '{item['input']}' is no date", "write 2027-11-01"
         yield Problem(place.file, place.line, message, remedy)
+
+
+_FORMS = {
+    "path": "use lower-case words joined by '_', with one dot at most, such as patient.name",
+    "each": "write it as 's in stitches'",
+}
+"""How a key is written, where it isn't by words joined by '_'."""
 
 
 def _lower(text: str) -> str:

@@ -113,6 +113,10 @@ class Reader:
             return UNSET if value is UNSET else ShownRow(self.fields[field.refers_to], value)
         return Shown(self, path, field, value)
 
+    def rows_of(self, table: Shown) -> list[ShownRow]:
+        """The rows of a table that a phrase was given."""
+        return self.rows(table.path)
+
     def rows(self, path: str) -> list[ShownRow]:
         """The rows of a table; none while it isn't recorded."""
         table = self.fields[path]
@@ -357,18 +361,35 @@ def weekday(value: Any) -> Any:
 
 def and_list(body: str) -> str:
     """The lines of a block as a list: "a, b and c"; a line that lacks its value is left out."""
-    items = [line.strip() for line in body.split("\n")]
-    items = [item for item in items if _has_text(item) and VOID not in item]
+    items = _kept_lines(body)
     if len(items) < 2:
-        return items[0] if items else VOID
+        return items[0]
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 def sentence(body: str) -> str:
     """The lines of a block as one sentence; a clause that lacks its value is left out."""
-    clauses = [line.strip() for line in body.split("\n")]
-    clauses = [clause for clause in clauses if clause and VOID not in clause]
-    return " ".join(clauses) + "\n"
+    return " ".join(_kept_lines(body)) + "\n"
+
+
+def _kept_lines(body: str) -> list[str]:
+    """The lines that say something; VOID when there are none.
+
+    Where a decided text begins and ends is kept even when the line that it begins or ends in is
+    left out.
+    """
+    kept: list[str] = []
+    marks = ""
+    for line in body.split("\n"):
+        if _has_text(line) and VOID not in line:
+            kept.append(marks + line.strip())
+            marks = ""
+        else:
+            marks += "".join(mark for mark in line if ord(mark) >= FIRST_SCOPE and mark != VOID)
+    if not kept:
+        return [marks + VOID]
+    kept[-1] += marks
+    return kept
 
 
 def _has_text(item: str) -> bool:

@@ -25,6 +25,9 @@ from opnote.pack.shown import BLOCK_FILTERS, SCOPE_END, VALUE_FILTERS, Reader
 READER = "reader_"
 """The one name in a compiled wording; no form path can end in an underscore."""
 
+MOST_DEEP = 60
+"""Conditions within conditions, and parts of an expression, that a wording may hold."""
+
 COMPARISON_MARKS: Mapping[str, str] = {
     "eq": "==",
     "ne": "!=",
@@ -118,10 +121,20 @@ def parse_wording(name: str, text: str, environment: Environment) -> Source:
             [Problem(name, error.lineno, f"wording: {message[:1].lower()}{message[1:]}")]
         ) from error
     except RecursionError as error:
-        raise PackError([Problem(name, 1, "wording: it is nested too deeply")]) from error
-    for node in tree.find_all(nodes.Node):
-        node.source_file = name  # type: ignore[attr-defined]
+        raise _too_deep(name, 1) from error
+    level: list[nodes.Node] = [tree]
+    for _ in range(MOST_DEEP):
+        for node in level:
+            node.source_file = name  # type: ignore[attr-defined]
+        level = [child for node in level for child in node.iter_child_nodes()]
+    if level:
+        raise _too_deep(name, level[0].lineno)
     return Source(name, tree)
+
+
+def _too_deep(name: str, line: int) -> PackError:
+    remedy = "make phrases or sections of its parts"
+    return PackError([Problem(name, line, "wording: it is nested too deeply", remedy)])
 
 
 def file_of(node: nodes.Node, default: str = "") -> str:
@@ -338,14 +351,19 @@ class _Rewriter:
     def _for(self, node: nodes.For, names: frozenset[str]) -> nodes.For:
         assert isinstance(node.target, nodes.Name)
         row = node.target.name
-        path = ".".join(dotted(node.iter) or ())
+        words = dotted(node.iter)
+        assert words is not None
+        if words[0] in names:
+            rows = _reader_call("rows_of", self._path(_expr(node.iter), names))
+        else:
+            rows = _reader_call("rows", nodes.Const(".".join(words)))
         inside = names | {row}
         test = None
         if node.test is not None:
             test = _reader_call("decide", self._expression(_expr(node.test), inside))
         return nodes.For(
             nodes.Name(row, "store"),
-            _reader_call("rows", nodes.Const(path)),
+            rows,
             self.body(node.body, inside | {"loop"}),
             [],
             test,

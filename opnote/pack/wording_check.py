@@ -14,7 +14,7 @@ from typing import Any
 from jinja2 import nodes
 
 from opnote.pack import type as t
-from opnote.pack.expression import ExpressionError, check_comparison, check_option
+from opnote.pack.expression import RESERVED, ExpressionError, check_comparison, check_option
 from opnote.pack.form import Field, FigureUse, Limit
 from opnote.pack.problem import Problem, did_you_mean
 from opnote.pack.shown import BLOCK_FILTERS, FIRST_VALUE, VALUE_FILTERS
@@ -32,6 +32,13 @@ _FILTER_WANTS: Mapping[str, type | tuple[type, ...]] = {
     "plural_of": t.Number,
     "weekday": (t.Date, t.DateTime),
 }
+_TAGS: Mapping[str, str] = {
+    "Assign": "set",
+    "AssignBlock": "set",
+    "CallBlock": "call",
+    "FromImport": "import",
+}
+"""How a tag is written, where Jinja's name of its node is another."""
 _MOST_CALLS_DEEP = 20
 
 
@@ -42,6 +49,7 @@ class _Kind:
     type: t.Type
     constant: Any = None
     paths: frozenset[str] = frozenset()
+    is_condition: bool = False
 
 
 @dataclass(slots=True)
@@ -108,9 +116,23 @@ class _Walker:
     def declared(self, macro: nodes.Macro) -> None:
         """A phrase as it is declared: plain arguments only, and no digits even when unused."""
         if macro.defaults:
-            self._problem(macro, f"the phrase '{macro.name}' gives its arguments defaults")
+            self._problem(
+                macro,
+                f"the phrase '{macro.name}' gives a value a default",
+                "give every value where the phrase is used",
+            )
         if not macro.name.isidentifier() or macro.name.endswith("_"):
-            self._problem(macro, f"'{macro.name}' is no name for a phrase")
+            self._problem(
+                macro, f"'{macro.name}' is no name for a phrase", "use words joined by '_'"
+            )
+        names = [argument.name for argument in macro.args]
+        for name in names:
+            if name in RESERVED or name.endswith("_") or names.count(name) > 1:
+                self._problem(
+                    macro,
+                    f"the phrase '{macro.name}' can't call a value '{name}'",
+                    "call it otherwise",
+                )
         for data in macro.find_all(nodes.TemplateData):
             self._data(data)
 
@@ -142,8 +164,12 @@ class _Walker:
         mark = mark_of(node)
         if mark is not None:
             raise _Stop(f"the section '{mark[1]}' stands inside something else", "move it out")
-        kind = type(node).__name__.lower()
-        raise _Stop(f"'{kind}' is not part of the language of wordings", "see forms/README.md")
+        kind = type(node).__name__
+        tag = _TAGS.get(kind, kind.lower())
+        raise _Stop(
+            f"'{tag}' is not part of the language of wordings",
+            "see forms/README.md, section Wordings",
+        )
 
     def _output(self, node: nodes.Output, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
         prints = False
@@ -190,15 +216,32 @@ class _Walker:
         if isinstance(node, nodes.Call):
             self._phrase(node, names, calls)
             return
+        self._check.said |= self._kind(node, names).paths
+        self._printable(node, names)
+
+    def _printable(self, node: nodes.Expr, names: Names) -> None:
+        """Refuse what is no value of the case: a row, a condition, a number of the wording's own.
+
+        Both answers of a condition and what stands before a filter are looked at as well.
+        """
+        if isinstance(node, nodes.CondExpr):
+            for answer in (node.expr1, node.expr2):
+                if answer is not None:
+                    self._printable(answer, names)
+            return
+        if isinstance(node, nodes.Filter) and node.node is not None:
+            self._printable(node.node, names)
+            return
         kind = self._kind(node, names)
         if isinstance(kind.type, t.Row):
             raise _Stop(f"{kind.type} can't be printed", "print one of its columns")
-        if isinstance(kind.constant, str) and _DIGIT.search(kind.constant):
+        if kind.is_condition:
+            raise _Stop("a condition can't be printed", "write {% if ... %} words {% endif %}")
+        if kind.constant is not None and _DIGIT.search(str(kind.constant)):
             raise _Stop(
                 f"the number '{kind.constant}' stands in the wording",
                 "take it from a field, a limit or the risk data",
             )
-        self._check.said |= kind.paths
 
     def _phrase(self, node: nodes.Call, names: Names, calls: tuple[nodes.Call, ...]) -> None:
         if not isinstance(node.node, nodes.Name):
@@ -262,7 +305,8 @@ class _Walker:
         if not isinstance(kind.type, t.Rows):
             raise _Stop(f"{kind.type} has no rows to walk", "walk a table of the form")
         row = node.target.name
-        if row in self._check.fields or row == "loop" or row in names:
+        taken = (self._check.fields, self._merged.macros, names, RESERVED)
+        if any(row in words for words in taken) or row.endswith("_"):
             raise _Stop(f"the row name '{row}' is taken", "call the row otherwise")
         inside: dict[str, _Kind | None] = {
             **names,
@@ -278,6 +322,8 @@ class _Walker:
         return prints
 
     def _block(self, node: nodes.FilterBlock, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
+        if node.filter.node is not None:
+            raise _Stop("a block has one filter", "take the others away")
         if node.filter.name not in BLOCK_FILTERS or node.filter.args or node.filter.kwargs:
             raise _Stop(
                 f"unknown block filter '{node.filter.name}'",
@@ -300,10 +346,11 @@ class _Walker:
             case nodes.Name() | nodes.Getattr():
                 return self._path(node, names)
             case nodes.Not():
-                return _Kind(t.YesNo(), paths=self._condition(node.node, names))
+                return _Kind(t.YesNo(), None, self._condition(node.node, names), True)
             case nodes.And() | nodes.Or():
                 left = self._condition(node.left, names)
-                return _Kind(t.YesNo(), paths=left | self._condition(node.right, names))
+                right = self._condition(node.right, names)
+                return _Kind(t.YesNo(), None, left | right, True)
             case nodes.Test():
                 return self._test(node, names)
             case nodes.Compare():
@@ -320,8 +367,10 @@ class _Walker:
                 raise _Stop("a wording does no arithmetic", "declare a computed field in the form")
             case nodes.Getitem():
                 raise _Stop("a wording has no [ ]", "name the field, or walk the table")
+            case nodes.Call(node=nodes.Name(name=name)) if name not in self._merged.macros:
+                raise _Stop(f"unknown phrase '{name}'", did_you_mean(name, self._merged.macros))
             case nodes.Call():
-                raise _Stop("a phrase stands alone in {{ }}", "take the filter or test away")
+                raise _Stop("a phrase stands alone in {{ }}", "take what is around it away")
         raise _Stop(f"'{type(node).__name__.lower()}' is not part of the language of wordings")
 
     def _path(self, node: nodes.Node, names: Names) -> _Kind:
@@ -348,11 +397,15 @@ class _Walker:
         kind = names[words[0]]
         if kind is None:
             if len(words) == 2 and words[1] in _LOOP_PARTS:
-                return _Kind(t.Number("") if words[1] == "index" else t.YesNo())
+                if words[1] == "index":
+                    return _Kind(t.Number(""))
+                return _Kind(t.YesNo(), is_condition=True)
             raise _Stop(
                 f"unknown part of the loop '{'.'.join(words)}'",
                 did_you_mean(words[-1], _LOOP_PARTS),
             )
+        if len(words) == 1:
+            return kind
         paths = kind.paths
         for index, word in enumerate(words[1:], start=2):
             if not isinstance(kind.type, t.Row):
@@ -372,7 +425,7 @@ class _Walker:
         kind = self._kind(node.node, names)
         if node.name == "empty" and not isinstance(kind.type, t.Rows | t.Choices):
             raise _Stop(f"{kind.type} is never empty", "ask 'is recorded'")
-        return _Kind(t.YesNo(), paths=kind.paths)
+        return _Kind(t.YesNo(), None, kind.paths, True)
 
     def _comparison(self, node: nodes.Compare, names: Names) -> _Kind:
         left = self._kind(node.expr, names)
@@ -386,7 +439,7 @@ class _Walker:
             check_comparison(mark, (left.type, left.constant), (right.type, right.constant))
             paths |= right.paths
             left = right
-        return _Kind(t.YesNo(), paths=paths)
+        return _Kind(t.YesNo(), None, paths, True)
 
     def _membership(self, left: _Kind, node: nodes.Expr, names: Names) -> frozenset[str]:
         if isinstance(node, nodes.Tuple):
@@ -410,7 +463,7 @@ class _Walker:
         paths |= yes.paths
         if node.expr2 is not None:
             paths |= self._kind(node.expr2, names).paths
-        return _Kind(t.Text(), yes.constant, paths)
+        return _Kind(t.Text(), None, paths)
 
     def _filter(self, node: nodes.Filter, names: Names) -> _Kind:
         known = VALUE_FILTERS.get(node.name)
@@ -457,7 +510,7 @@ class _Walker:
 
 def _constant(value: Any) -> _Kind:
     if isinstance(value, bool):
-        return _Kind(t.YesNo(), value)
+        return _Kind(t.YesNo(), value, is_condition=True)
     if isinstance(value, int | float):
         return _Kind(t.Number(None), value)
     if isinstance(value, str):
