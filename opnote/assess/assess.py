@@ -101,7 +101,7 @@ def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
     for path, rule in view.concrete.items():
         if view.is_recorded(path) or not view.is_required(path):
             continue
-        because = view.record.unanswered.get(path)
+        because = view.record.unanswered.get(path, "").strip()
         label = label_of(rule.field, path, view)
         said = f"not recorded, because {because}" if because else "not recorded"
         yield Finding(
@@ -169,7 +169,7 @@ def _unusual_values(view: View) -> Iterator[Finding]:
                 f"{label}: {view.said(path)} is outside the usual {usual}.",
                 (path,),
                 "usual range of the form",
-                f"usual:{path}" in view.record.reasons,
+                _is_explained(f"usual:{path}", view),
                 "Correct it, or say why.",
             )
 
@@ -188,14 +188,20 @@ def _checks(pack: Pack, view: View) -> Iterator[Finding]:
 def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: View) -> bool:
     match check.level:
         case "adverse" | "unusual":
-            return finding_id in view.record.reasons
+            return _is_explained(finding_id, view)
         case "due":
-            return finding_id in view.record.due
+            booked = view.record.due.get(finding_id)
+            return booked is not None and bool(booked.by.strip())
         case "gap":
             missing = [path for path in fields if not view.is_recorded(path)]
-            return bool(missing) and all(path in view.record.unanswered for path in missing)
+            answered = [path for path in missing if view.record.unanswered.get(path, "").strip()]
+            return bool(missing) and answered == missing
         case _:
             return False
+
+
+def _is_explained(finding_id: str, view: View) -> bool:
+    return bool(view.record.reasons.get(finding_id, "").strip())
 
 
 def _scores(pack: Pack, view: View) -> Iterator[Score]:

@@ -59,8 +59,13 @@ def _figure(risk: Risk) -> tuple[str, str, str]:
         whole = _denominator(Fraction(risk.events, risk.patients))
         count = out_of(risk.events, risk.patients, whole)
         band = str(cioms_band(risk.events, risk.patients))
-        if risk.events and not count:
+        if not risk.events:
+            # Nobody in so few is not nobody in a hundred thousand.
+            return f"None of the {grouped(risk.patients)} people in the study had it", "", band
+        if not count:
             return f"Fewer than 1 in {grouped(whole)}", "", band
+        if count == whole:
+            return f"{grouped(risk.events)} in {grouped(risk.patients)}", "", band
         other = f"{grouped(whole - count)} in {grouped(whole)} do not have it"
         return f"{grouped(count)} in {grouped(whole)}", other, band
     if risk.low is None or risk.high is None or risk.per is None:

@@ -102,7 +102,11 @@ class Session:
             and now - self._last_edit < MERGE_PAUSE_S
             and bool(self._past)
         )
-        if not merges:
+        if merges and new == self._past[-1].record:
+            # Typed and taken back at once: no step is left, and it is the same record again.
+            new = self._past.pop().record
+            key = None
+        elif not merges:
             self._past.append(_Step(old, edit.label, frozenset(edit.paths)))
         self._merge_key, self._last_edit = key, now
         self._future.clear()

@@ -61,14 +61,15 @@ def set_values(values: Mapping[str, Value], label: str, origin: Origin = Origin.
 
 
 def clear_value(path: str, label: str) -> Edit:
-    """Take a value back: the field is unset again."""
+    """Take a value back: the field is unset again; a table, with its rows or its "none"."""
 
     def apply(record: Record) -> Record:
         return record.with_changes(
             values=_without(record.values, path),
+            rows=_without(record.rows, path),
             origins=_without(record.origins, path),
             unanswered=_without(record.unanswered, path),
-            confirmed=record.confirmed - {path},
+            confirmed=frozenset(p for p in record.confirmed if not _is_at_or_under(p, path)),
         )
 
     return Edit(label, (path,), apply, key=path)
@@ -104,6 +105,8 @@ def remove_row(table: str, row: str, label: str, references: Iterable[str] = ())
     referring = frozenset(references)
 
     def apply(record: Record) -> Record:
+        if row not in record.rows.get(table, ()):
+            return record
         left = tuple(other for other in record.rows.get(table, ()) if other != row)
         rows = {**record.rows, table: left} if left else _without(record.rows, table)
         kept = {
@@ -126,7 +129,9 @@ def move_row(table: str, row: str, to: int, label: str) -> Edit:
     """Put a row at another place in its table."""
 
     def apply(record: Record) -> Record:
-        rows = [other for other in record.rows.get(table, ()) if other != row]
+        if row not in record.rows.get(table, ()):
+            return record
+        rows = [other for other in record.rows[table] if other != row]
         rows.insert(to, row)
         return record.with_changes(rows={**record.rows, table: tuple(rows)})
 
