@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import os
 import sys
@@ -38,10 +39,16 @@ class Refused(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run opnote; gives the exit code: 0 all is well, 1 not ready, 2 unusable input."""
+    for stream in (sys.stdout, sys.stderr):
+        # A screen that can't show a letter shows its number; that is no reason to stop.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     given = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = given.run
     try:
-        return run(given)
+        code = run(given)
+        sys.stdout.flush()
+        return code
     except Refused as refused:
         for line in refused.lines:
             print(f"opnote: {line}", file=sys.stderr)
@@ -160,6 +167,23 @@ def _pack(procedures: Sequence[str]) -> Pack:
         raise Refused([str(problem) for problem in error.problems]) from error
 
 
+def _known(procedures: Sequence[str], case: str) -> Sequence[str]:
+    """The procedures of a case, all of which opnote has."""
+    from opnote.pack.files import procedures_in, shipped_root
+    from opnote.pack.problem import did_you_mean
+
+    known = procedures_in((shipped_root(),))
+    unknown = [name for name in procedures if name not in known]
+    if unknown:
+        raise Refused(
+            [
+                f"{case}: procedures: unknown procedure '{name}'; {did_you_mean(name, known)}"
+                for name in unknown
+            ]
+        )
+    return procedures
+
+
 def _read(path: Path) -> tuple[Record, Pack]:
     from opnote.pack.case import RecordError, read_case
 
@@ -170,9 +194,15 @@ def _read(path: Path) -> tuple[Record, Pack]:
     except OSError as error:
         raise Refused([f"{path}: can't be read ({error.strerror}); check the name"]) from error
     try:
-        return read_case(text, str(path), _pack)
+        return read_case(text, str(path), lambda names: _pack(_known(names, str(path))))
     except RecordError as error:
         raise Refused(error.lines) from error
+
+
+def _print_json(content: object) -> None:
+    """JSON that holds every letter on any screen: with its number, where it must be."""
+    is_unicode = (sys.stdout.encoding or "").lower().replace("-", "").startswith("utf")
+    print(json.dumps(content, ensure_ascii=not is_unicode, indent=1))
 
 
 # Commands
@@ -252,26 +282,25 @@ def _composed(
     record, pack = _read(case)
     view = pack.view(record)
     assessment = assess(pack, view)
-    written = []
+    contents: dict[Path, bytes] = {}
     try:
+        # All of it is made before any of it is written.
+        for kind in documents:
+            document = compose(pack, view, assessment, kind)
+            stem = f"{case.stem}.{kind}"
+            contents.update({out / f"{stem}.{name}": FORMATS[name](document) for name in formats})
+            if trace:
+                contents[out / f"{stem}.trace.json"] = _trace(document)
         out.mkdir(parents=True, exist_ok=True)
+        for path, data in contents.items():
+            write_atomically(path, data)
+    except ComposeError as error:
+        raise Refused([str(error)]) from error
     except OSError as error:
         raise Refused(
             [f"{out}: the folder can't be made ({error.strerror}); choose another with --out"]
         ) from error
-    for kind in documents:
-        document = compose(pack, view, assessment, kind)
-        contents = {name: FORMATS[name](document) for name in formats}
-        if trace:
-            contents["trace.json"] = _trace(document)
-        for ending, data in contents.items():
-            path = out / f"{case.stem}.{kind}.{ending}"
-            try:
-                write_atomically(path, data)
-            except ComposeError as error:
-                raise Refused([str(error)]) from error
-            written.append(path)
-    return written
+    return list(contents)
 
 
 def _trace(document: Document) -> bytes:
@@ -327,7 +356,7 @@ def _check(given: argparse.Namespace) -> int:
                 for score in assessment.scores
             },
         }
-        print(json.dumps(content, ensure_ascii=False, indent=1))
+        _print_json(content)
     else:
         _print_findings(assessment)
     return READY if assessment.is_ready else NOT_READY
@@ -379,7 +408,7 @@ def _lint(given: argparse.Namespace) -> int:
 def _schema(given: argparse.Namespace) -> int:
     from opnote.pack.case import case_schema
 
-    print(json.dumps(case_schema(_pack(given.procedures).form), ensure_ascii=False, indent=1))
+    _print_json(case_schema(_pack(given.procedures).form))
     return READY
 
 

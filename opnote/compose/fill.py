@@ -89,7 +89,7 @@ def _block(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Ite
 
 def _table(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Table:
     def cells(row: Sequence[Sentence], at: int) -> tuple[Sentence, ...]:
-        return tuple(filled(cell, piece.printed, _scope(piece, at), marks) for cell in row)
+        return tuple(filled(cell, piece.printed, _scope(piece, at), marks, True) for cell in row)
 
     header = cells(raw.sentences, line)
     # The rows begin two lines on: the header's marks stand between.
@@ -102,14 +102,19 @@ def _scope(piece: Piece, line: int) -> str | None:
 
 
 def filled(
-    sentence: Sentence, printed: Sequence[Printed], scope: str | None, marks: frozenset[str]
+    sentence: Sentence,
+    printed: Sequence[Printed],
+    scope: str | None,
+    marks: frozenset[str],
+    in_cell: bool = False,
 ) -> Sentence:
     """A sentence with its values put in, its spaces in order, and a capital at its start.
 
     `scope` is the field that decided the sentence; the wording's own words are traced to it.
-    `marks` are the paths whose values still have to be confirmed, which the sentence says.
+    `marks` are the paths whose values still have to be confirmed, which the sentence says. In the
+    cell of a table, typed words such as a lot number begin as they were typed.
     """
-    line = _Line(scope)
+    line = _Line(scope, in_cell)
     for run in sentence:
         end = 0
         for found in _VALUE.finditer(run.text):
@@ -126,13 +131,17 @@ def filled(
 class _Line:
     """A sentence in the making. Only the wording's own words are tidied, never a typed value."""
 
-    def __init__(self, scope: str | None) -> None:
+    def __init__(self, scope: str | None, in_cell: bool) -> None:
         self._scope = scope
+        self._in_cell = in_cell
+        self._keeps_start = False
         self._runs: list[Run] = []
 
     def add_value(self, value: Printed, like: Run) -> None:
         """Add a value exactly as it is."""
         path = value.path or self._scope
+        if not self._runs:
+            self._keeps_start = value.typed and self._in_cell
         self._runs.append(Run(value.text, path, like.bold, like.italic, value.blank))
 
     def add_words(self, text: str, like: Run) -> None:
@@ -153,9 +162,15 @@ class _Line:
     def finished(self) -> Sentence:
         """The runs, with a capital at the start and no space at the end."""
         runs = self._runs
-        if runs and not runs[0].blank:
-            first = runs[0].text
-            runs[0] = replace(runs[0], text=first[:1].upper() + first[1:])
+        if runs and not runs[0].blank and not self._keeps_start:
+            runs[0] = replace(runs[0], text=_begun(runs[0].text))
         if runs and not runs[-1].blank:
             runs[-1] = replace(runs[-1], text=runs[-1].text.rstrip())
         return tuple(run for run in runs if run.text or run.blank)
+
+
+def _begun(text: str) -> str:
+    """A text with a capital at its start, unless its first word has a spelling of its own: pH."""
+    word = text.split(maxsplit=1)[0] if text.strip() else ""
+    keeps = any(mark.isupper() or mark.isdigit() for mark in word)
+    return text if keeps else text[:1].upper() + text[1:]

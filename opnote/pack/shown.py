@@ -32,11 +32,15 @@ NOT_RECORDED: Final = "not recorded"
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """One value in a rendering: its field and its text; `blank` is a ruled line."""
+    """One value in a rendering: its field and its text; `blank` is a ruled line.
+
+    `typed` marks the words of a person, which keep their spelling where they stand alone.
+    """
 
     path: str | None
     text: str
     blank: bool = False
+    typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +208,9 @@ class Reader:
         if shown.value is UNSET:
             return self._absent(shown)
         text = self._words(shown)
-        return VOID if text == "" else self._keep(Printed(shown.path, text))
+        if text == "":
+            return VOID
+        return self._keep(Printed(shown.path, text, typed=shown.field.kind in _TYPED_KINDS))
 
     def _absent(self, shown: Shown) -> str:
         if shown.path in self.view.record.unanswered and not self.view.is_hidden(shown.path):
@@ -228,6 +234,7 @@ class Reader:
         return chr(FIRST_VALUE + len(self.printed) - 1)
 
 
+_TYPED_KINDS: Final = ("text", "prose", "person")
 _LINE_ENDS = re.compile("\r\n?|[\u2028\u2029\x0b\x0c\x85]")
 _NOT_TEXT = re.compile(
     "[\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
