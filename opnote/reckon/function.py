@@ -14,11 +14,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_FLOOR, Decimal
-from functools import wraps
+from functools import lru_cache, wraps
 from types import MappingProxyType
 from typing import ParamSpec, TypeVar
 
-from opnote.reckon import fixation, identifier, menisci, tear, times
+from opnote.reckon import codes, fixation, identifier, label, menisci, tear, times
 
 _P = ParamSpec("_P")
 _R = TypeVar("_R")
@@ -98,6 +98,35 @@ def _date_after_months(start: date, months: float) -> date:
 
 def _least_limiter_mm(entry_mm: float) -> float:
     return fixation.least_limiter_mm(entry_mm)[0]
+
+
+@lru_cache(maxsize=512)
+def _read_label(scan: str, on: date) -> label.Label | label.LabelError:
+    """Keep what was read, and what couldn't be: a form asks for each part of the same scan."""
+    try:
+        return label.label_from(scan, on)
+    except label.LabelError as error:
+        return error
+
+
+def _label_part(name: str) -> Callable[[str, date], object]:
+    def part(scan: str, on: date) -> object:
+        return getattr(_read_label(scan, on), name, None)
+
+    return part
+
+
+def _label_fault(scan: str, on: date) -> str | None:
+    found = _read_label(scan, on)
+    return str(found) if isinstance(found, label.LabelError) else None
+
+
+def _opcs_codes(side: str, act: str) -> str | None:
+    return ", ".join(codes.opcs4(side, act)) or None
+
+
+def _codes_exclude(one: str, other: str) -> bool:
+    return bool(codes.excludes1((one, other)))
 
 
 def _function(
@@ -267,6 +296,111 @@ _LIST = (
         "text",
         "yes_no",
         "whether a text is an NHS number with the right check digit",
+    ),
+    _function(
+        "identifier_is_valid",
+        identifier.identifier_is_valid,
+        "text text",
+        "yes_no",
+        "whether an identifier (kind, text) has no known fault; kinds are nhs, hospital, dk_cpr...",
+    ),
+    _function(
+        "identifier_fault",
+        identifier.identifier_fault,
+        "text text",
+        "text",
+        "what is wrong with an identifier (kind, text); unset if nothing is",
+    ),
+    _function(
+        "identifier_shown",
+        identifier.identifier_shown,
+        "text text",
+        "text",
+        "an identifier (kind, text) in the groups in which it is written",
+    ),
+    _function(
+        "label_device",
+        _label_part("device_identifier"),
+        "text date",
+        "text",
+        "the device identifier in a scanned label (scan, date of the operation)",
+    ),
+    _function(
+        "label_lot",
+        _label_part("lot"),
+        "text date",
+        "text",
+        "the lot in a scanned label (scan, date of the operation)",
+    ),
+    _function(
+        "label_serial",
+        _label_part("serial"),
+        "text date",
+        "text",
+        "the serial number in a scanned label (scan, date of the operation)",
+    ),
+    _function(
+        "label_made",
+        _label_part("made"),
+        "text date",
+        "date",
+        "the date of manufacture in a scanned label (scan, date of the operation)",
+    ),
+    _function(
+        "label_expires",
+        _label_part("expires"),
+        "text date",
+        "date",
+        "the last day on which a scanned label may be used (scan, date of the operation)",
+    ),
+    _function(
+        "label_fault",
+        _label_fault,
+        "text date",
+        "text",
+        "why a scanned label can't be read (scan, date of the operation); unset if it can",
+    ),
+    _function(
+        "icd10cm_code",
+        codes.icd10cm,
+        "text text text text text",
+        "text",
+        "ICD-10-CM code of a tear (side, meniscus, pattern, acute or old, segment), to confirm",
+    ),
+    _function(
+        "icd10_who_code",
+        codes.icd10_who,
+        "text",
+        "text",
+        "code of a tear in WHO's ICD-10 (acute or old), to confirm",
+    ),
+    _function(
+        "pcs_code",
+        codes.icd10pcs,
+        "text text text",
+        "text",
+        "ICD-10-PCS code of an act (side, act, approach), to confirm",
+    ),
+    _function(
+        "opcs_codes",
+        _opcs_codes,
+        "text text",
+        "text",
+        "OPCS-4 codes of an arthroscopic act and its side (side, act), to confirm",
+    ),
+    _function(
+        "side_of_code",
+        codes.side_of_code,
+        "text",
+        "text",
+        "left or right, where a code speaks of a side",
+    ),
+    _function(
+        "codes_exclude",
+        _codes_exclude,
+        "text text",
+        "yes_no",
+        "whether two ICD-10-CM codes call one tear both current and old",
     ),
     _function(
         "round_to",
