@@ -1,0 +1,111 @@
+"""The answer that a finding takes where it stands: a reason, or a check booked for later."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
+
+from opnote.assess import Finding
+from opnote.desk.desk import Desk
+from opnote.desk.editor.line import LineEdit
+from opnote.desk.reading import read_datetime, text_of
+from opnote.record import book_due, give_reason, leave_unanswered
+from opnote.record.record import Due, Record
+
+
+class ReasonBox(QWidget):
+    """One line that is kept as the reason of a finding, or of a field's silence."""
+
+    def __init__(self, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._finding = ""
+        self._path = ""
+        self._lead = QLabel(self)
+        self.box = LineEdit(self, 40)
+        self.box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.box.textEdited.connect(self._on_text_edited)
+        self._lead.setBuddy(self.box)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        row.addWidget(self._lead)
+        row.addWidget(self.box, 1)
+
+    def ask_about(self, finding: Finding) -> None:
+        """Take the reason for a finding that is true and unwelcome or rare."""
+        self._finding, self._path = finding.id, ""
+        self._lead.setText("Because")
+        self.box.setAccessibleName(f"Reason: {finding.message}")
+
+    def ask_why_silent(self, path: str) -> None:
+        """Take the reason why a field is not recorded."""
+        self._finding, self._path = "", path
+        self._lead.setText("Not recorded, because")
+        self.box.setAccessibleName(f"{self._desk.label_of(path)}: not recorded, because")
+
+    def sync(self, record: Record) -> None:
+        """Show the reason that the record holds."""
+        held = record.reasons if self._finding else record.unanswered
+        text = held.get(self._finding or self._path, "")
+        if text.strip() != self.box.text().strip():
+            self.box.setText(text)
+
+    def _on_text_edited(self, text: str) -> None:
+        if self._finding:
+            edit = give_reason(self._finding, text, "Reason")
+        else:
+            label = self._desk.label_of(self._path)
+            edit = leave_unanswered(self._path, text, f"{label}: not recorded")
+        self._desk.apply(edit, self)
+
+
+class BookingBox(QWidget):
+    """When a check is due, and by whom."""
+
+    def __init__(self, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._finding = ""
+        self._when = LineEdit(self, 18)
+        self._by = LineEdit(self, 18)
+        self._when.setPlaceholderText("today 17:30")
+        self._by.setPlaceholderText("name")
+        for box in (self._when, self._by):
+            box.textEdited.connect(self._on_text_edited)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        for word, box in (("Booked for", self._when), ("by", self._by)):
+            label = QLabel(word, self)
+            label.setBuddy(box)
+            row.addWidget(label)
+            row.addWidget(box)
+        row.addStretch(1)
+
+    def ask_about(self, finding: Finding) -> None:
+        """Take the booking of a check that can only be made later."""
+        self._finding = finding.id
+        self._when.setAccessibleName(f"Booked for: {finding.message}")
+        self._by.setAccessibleName(f"Booked by: {finding.message}")
+
+    def sync(self, record: Record) -> None:
+        """Show the booking that the record holds."""
+        due = record.due.get(self._finding)
+        if due is not None and due != self._booking():
+            self._when.setText(text_of(due.at))
+            self._by.setText(due.by)
+
+    def controls(self) -> Sequence[QWidget]:
+        """The boxes in order."""
+        return (self._when, self._by)
+
+    def _booking(self) -> Due | None:
+        at = read_datetime(self._when.text(), self._desk.surroundings.now()).value
+        by = self._by.text().strip()
+        return Due(at, by) if isinstance(at, datetime) and by else None
+
+    def _on_text_edited(self) -> None:
+        self._desk.apply(book_due(self._finding, self._booking(), "Booking"), self)

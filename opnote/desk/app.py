@@ -1,0 +1,42 @@
+"""Starting the window."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from opnote.desk.none_guard import guard_none
+
+guard_none()
+
+from PySide6.QtCore import QSettings  # noqa: E402
+from PySide6.QtWidgets import QApplication  # noqa: E402
+
+from opnote.desk import theme  # noqa: E402
+from opnote.desk.window import Window  # noqa: E402
+from opnote.desk.place import data_folder  # noqa: E402
+
+
+def run(cases: Path | None, argv: Sequence[str]) -> int:
+    """Open the window; gives the exit code when it is closed.
+
+    `cases` is a folder of case files; None opens the folder of the last time, or none.
+    """
+    QApplication.setDesktopSettingsAware(True)
+    application = QApplication.instance() or QApplication(list(argv) or sys.argv[:1])
+    assert isinstance(application, QApplication)
+    application.setApplicationName("opnote")
+    application.setStyle("Fusion")
+    folder = data_folder()
+    settings = QSettings(str(folder / "window.ini"), QSettings.Format.IniFormat)
+    theme.apply_scheme(theme.Scheme(str(settings.value("scheme", "system"))))
+    window = Window(settings, folder / "cases")
+    window.resize(window.sizeHint())
+    window.restore()
+    window.show()
+    last = settings.value("folder")
+    if cases is None and isinstance(last, str) and Path(last).is_dir():
+        cases = Path(last)
+    window.open_later(cases)
+    return application.exec()

@@ -1,0 +1,278 @@
+"""The middle of the window: the subject, the pages, and what can be done with a question."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QTimer, Qt, Signal
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QPushButton,
+    QStackedWidget,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from opnote.desk.desk import Desk
+from opnote.desk.field_row import FieldRow
+from opnote.desk.page import PageView, Question
+from opnote.desk.rows_table import RowsTable
+from opnote.desk.subject_bar import ElidedLabel, SubjectBar
+from opnote.record import confirm
+
+BUILD_PAUSE_MS = 40
+"""Between building two pages that nobody has visited yet."""
+
+
+class CasePane(QWidget):
+    """Shows one page of the open case at a time.
+
+    Signals: page_shown(page id).
+    """
+
+    page_shown = Signal(str)
+
+    def __init__(self, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._views: dict[str, PageView] = {}
+        self._loaded: set[str] = set()
+        self._fresh: set[str] = set()
+        self._pages = {page.id: page for page in desk.pack.form.pages}
+        self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
+        self.setAutoFillBackground(True)
+        self._subject = SubjectBar(self)
+        self._stack = QStackedWidget(self)
+        self._help = ElidedLabel(self)
+        self._help.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self._silent = QToolButton(self)
+        self._silent.setText("Not recorded, because \N{HORIZONTAL ELLIPSIS}")
+        self._silent.setToolTip("Ctrl+B")
+        self._silent.setAutoRaise(True)
+        self._silent.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._silent.clicked.connect(self.answer_not_recorded)
+        self._confirm = QPushButton(self)
+        self._confirm.setAutoDefault(False)
+        self._confirm.setToolTip("Ctrl+K")
+        self._confirm.clicked.connect(self.confirm_shown)
+        self._back = self._step_button("Back", self.go_back, "Ctrl+Up")
+        self._on = self._step_button("Next page", self.go_on, "Ctrl+Down")
+        foot = QHBoxLayout()
+        foot.setContentsMargins(20, 6, 16, 8)
+        foot.setSpacing(8)
+        foot.addWidget(self._help, 1)
+        for button in (self._silent, self._confirm, self._back, self._on):
+            foot.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self._subject)
+        column.addWidget(self._stack, 1)
+        column.addLayout(foot)
+        self._builder = QTimer(self)
+        self._builder.setInterval(BUILD_PAUSE_MS)
+        self._builder.timeout.connect(self._build_one_more)
+
+    def _step_button(self, words: str, slot: object, keys: str) -> QPushButton:
+        button = QPushButton(words, self)
+        button.setAutoDefault(False)
+        button.setToolTip(keys)
+        button.clicked.connect(slot)
+        return button
+
+    @property
+    def page(self) -> str:
+        """The page that is shown."""
+        return self._desk.case.page
+
+    def shown_pages(self) -> list[str]:
+        """The pages that this case has: those with something to see."""
+        hidden = self._desk.state.view.hidden
+        return [
+            page.id
+            for page in self._pages.values()
+            if any(field.path not in hidden and not field.is_computed for field in page.fields)
+        ]
+
+    def load(self) -> None:
+        """Another case is shown."""
+        self._loaded.clear()
+        self._fresh.clear()
+        self._subject.show_state(self._desk.state)
+        page = self._desk.case.page
+        self._show_page(page if page in self._pages else next(iter(self._pages)))
+        self._builder.start()
+
+    def refresh(self) -> None:
+        """The case has changed: only the page on screen is brought up to date."""
+        self._subject.show_state(self._desk.state)
+        self._fresh.clear()
+        self._freshen(self.page)
+        self._refresh_foot()
+
+    def show_page(self, page: str) -> None:
+        """Go to a page."""
+        if page != self.page:
+            self._desk.case.revealed.add(self.page)
+            self._show_page(page)
+
+    def focus_page(self) -> None:
+        """Put the focus on the page that is shown."""
+        self._view(self.page).focus_first()
+
+    def go_on(self) -> None:
+        """Go to the next page and its first question."""
+        self._step(1)
+
+    def go_back(self) -> None:
+        """Go to the page before and its first question."""
+        self._step(-1)
+
+    def go_to(self, path: str) -> bool:
+        """Show the question of a path and give it the focus; False when there is none."""
+        page = self._desk.page_of(path)
+        if not page:
+            return False
+        self.show_page(page)
+        question = self._view(page).question_at(path)
+        if question is None:
+            return False
+        question.focus_first()
+        return True
+
+    def go_to_next_open(self) -> None:
+        """Go to the next question that is still open, from here on and round the pages."""
+        open_paths = {
+            path
+            for finding in self._desk.state.assessment.open
+            for path in finding.fields
+            if not finding.id.startswith("leftover:")
+        }
+        shown = self.shown_pages()
+        here = self._view(self.page)
+        around = here.question_around(QApplication.focusWidget())
+        asked = list(here.questions())
+        after = asked[asked.index(around) + 1 :] if around in asked else asked
+        if self._focus_open(after, open_paths):
+            return
+        at = shown.index(self.page) if self.page in shown else 0
+        for page in [*shown[at + 1 :], *shown[: at + 1]]:
+            on_page = [path for path in open_paths if self._desk.page_of(path) == page]
+            if on_page:
+                self.show_page(page)
+                questions = list(self._view(page).questions())
+                if self._focus_open(questions, open_paths):
+                    return
+                self.go_to(on_page[0])
+                return
+
+    def _focus_open(self, questions: list[Question], open_paths: set[str]) -> bool:
+        for question in questions:
+            if question.path in open_paths:
+                question.focus_first()
+                return True
+            if isinstance(question, RowsTable):
+                folded = [p for p in open_paths if p.startswith(question.path + ".")]
+                inside = {row.path for row in question.questions()}
+                beyond = sorted(p for p in folded if p not in inside)
+                if beyond and not any(p in inside for p in folded):
+                    return self.go_to(beyond[0])
+        return False
+
+    def reveal(self) -> None:
+        """Signing was asked for: show everything that is open on every page."""
+        self._desk.case.revealed.update(self._pages)
+        self.refresh()
+
+    def answer_not_recorded(self) -> None:
+        """Open the line "not recorded, because ..." of the question with the focus."""
+        question = self._question_in_hand()
+        if isinstance(question, FieldRow) and question.can_be_silent:
+            question.ask_why_silent()
+
+    def confirm_shown(self) -> None:
+        """Confirm what came from elsewhere and has been on screen on this page."""
+        paths = self._confirmable()
+        if paths:
+            self._desk.apply(confirm(paths, f"Confirm {len(paths)} values"), None)
+
+    def follow_focus(self, widget: QWidget) -> None:
+        """The focus went to a widget of the page."""
+        self._view(self.page).keep_in_view(widget)
+        self._refresh_foot()
+
+    def _confirmable(self) -> list[str]:
+        record = self._desk.state.record
+        return [
+            path
+            for path in record.origins
+            if record.is_unconfirmed(path)
+            and path in self._desk.case.seen
+            and self._desk.page_of(path) == self.page
+            and path in self._desk.state.view.values
+        ]
+
+    def _refresh_foot(self) -> None:
+        view = self._view(self.page)
+        self._desk.case.seen.update(view.paths_on_screen())
+        question = self._question_in_hand()
+        self._help.say(question.field.help if question is not None else "")
+        self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
+        count = len(self._confirmable())
+        self._confirm.setVisible(count > 0)
+        self._confirm.setText("Confirm this value" if count == 1 else f"Confirm these {count} values")
+        shown = self.shown_pages()
+        at = shown.index(self.page) if self.page in shown else 0
+        self._back.setEnabled(at > 0)
+        self._on.setEnabled(at < len(shown) - 1)
+
+    def _question_in_hand(self) -> Question | None:
+        return self._view(self.page).question_around(QApplication.focusWidget())
+
+    def _step(self, by: int) -> None:
+        shown = self.shown_pages()
+        at = shown.index(self.page) if self.page in shown else 0
+        if 0 <= at + by < len(shown):
+            self.show_page(shown[at + by])
+            self.focus_page()
+
+    def _show_page(self, page: str) -> None:
+        self._desk.case.page = page
+        view = self._view(page)
+        self._freshen(page)
+        self._stack.setCurrentWidget(view)
+        self._refresh_foot()
+        self.page_shown.emit(page)
+
+    def _view(self, page: str) -> PageView:
+        if page not in self._views:
+            view = PageView(self._pages[page], self._desk, self._stack)
+            view.finished.connect(self.go_on)
+            view.verticalScrollBar().valueChanged.connect(self._on_scrolled)
+            self._stack.addWidget(view)
+            self._views[page] = view
+        return self._views[page]
+
+    def _freshen(self, page: str) -> None:
+        """Bring a page up to date if it is not."""
+        view = self._view(page)
+        if page not in self._loaded:
+            self._loaded.add(page)
+            view.load()
+        elif page not in self._fresh:
+            view.refresh()
+        self._fresh.add(page)
+
+    def _on_scrolled(self) -> None:
+        self._refresh_foot()
+
+    def _build_one_more(self) -> None:
+        """Build the next page while nothing else is to be done."""
+        page = next((page for page in self.shown_pages() if page not in self._views), None)
+        if page is None:
+            self._builder.stop()
+        else:
+            self._view(page)
+            self._loaded.add(page)
+            self._views[page].load()

@@ -1,0 +1,178 @@
+"""One answer that is hit once: a button with its letter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from PySide6.QtCore import QPoint, QRect, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QWidget
+
+from opnote.desk import theme
+
+_PAD = 9
+_TICK = 12
+
+
+def letters_for(labels: Iterable[str]) -> list[str]:
+    """A key for each label: an initial of one of its words, else another of its letters.
+
+    "" where all its letters are taken.
+    """
+    taken: set[str] = set()
+    found = []
+    for label in labels:
+        low = label.lower()
+        initials = re.findall(r"\b[a-z0-9]", low)
+        others = re.findall(r"[a-z0-9]", low)
+        letter = next((c for c in (*initials, *others) if c not in taken), "")
+        taken.add(letter)
+        found.append(letter)
+    return found
+
+
+def _place_of(letter: str, label: str) -> int:
+    """Where in the label its letter stands; -1 for none."""
+    if not letter:
+        return -1
+    match = re.search(rf"\b{letter}", label.lower())
+    return match.start() if match else label.lower().find(letter)
+
+
+class _Looks:
+    """How both kinds of button are measured and drawn."""
+
+    def __init__(self, button: QAbstractButton, letter: str, ticks: bool) -> None:
+        self._button = button
+        self._place = _place_of(letter, button.text())
+        self._ticks = ticks
+        self.quiet = False
+
+    def size(self) -> QSize:
+        metrics = QFontMetrics(self._button.font())
+        width = metrics.horizontalAdvance(self._button.text()) + 2 * _PAD
+        if self._ticks:
+            width += _TICK + 6
+        return QSize(max(width, 34), theme.line_height(self._button))
+
+    def paint(self) -> None:
+        button = self._button
+        painter = QPainter(button)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        palette = button.palette()
+        chosen = button.isChecked()
+        filled = chosen and not self.quiet
+        role = QPalette.ColorRole
+        fill = palette.color(role.Highlight if filled else role.Button)
+        if chosen and self.quiet:
+            fill = theme.inks(button).quiet_fill
+        edge = palette.color(
+            role.Highlight if chosen else role.Dark if button.underMouse() else role.Mid
+        )
+        box = button.rect().adjusted(1, 1, -1, -1)
+        painter.setPen(QPen(edge, 1))
+        painter.setBrush(fill)
+        painter.drawRoundedRect(box, 4, 4)
+        ink = palette.color(role.HighlightedText if filled else role.ButtonText)
+        left = _PAD
+        if self._ticks:
+            self._paint_tick(painter, ink, chosen)
+            left += _TICK + 6
+        painter.setPen(ink)
+        text = QRect(left, 0, button.width() - left - 4, button.height())
+        metrics = QFontMetrics(button.font())
+        label = metrics.elidedText(button.text(), Qt.TextElideMode.ElideRight, text.width() + 4)
+        painter.drawText(
+            text, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, label
+        )
+        if self._place >= 0:
+            self._underline(painter, metrics, left)
+        if button.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            inner = palette.color(role.HighlightedText if filled else role.Highlight)
+            painter.setPen(QPen(inner, 1.5))
+            painter.drawRoundedRect(box.adjusted(2, 2, -2, -2), 2.5, 2.5)
+
+    def _underline(self, painter: QPainter, metrics: QFontMetrics, left: int) -> None:
+        label = self._button.text()
+        start = left + metrics.horizontalAdvance(label[: self._place])
+        end = start + metrics.horizontalAdvance(label[self._place])
+        baseline = (self._button.height() + metrics.ascent() - metrics.descent()) // 2 + 2
+        colour = painter.pen().color()
+        colour.setAlphaF(0.7)
+        painter.setPen(QPen(colour, 1))
+        painter.drawLine(start, baseline, end - 1, baseline)
+
+    def _paint_tick(self, painter: QPainter, ink: object, chosen: bool) -> None:
+        top = (self._button.height() - _TICK) // 2
+        painter.setPen(QPen(ink, 1))  # type: ignore[call-overload]
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(QRect(_PAD, top, _TICK, _TICK), 2, 2)
+        if chosen:
+            painter.setPen(QPen(ink, 2))  # type: ignore[call-overload]
+            painter.drawPolyline(
+                [
+                    QPoint(_PAD + 3, top + 6),
+                    QPoint(_PAD + 5, top + 9),
+                    QPoint(_PAD + 10, top + 3),
+                ]
+            )
+
+
+class RadioOption(QRadioButton):
+    """An answer that excludes the others. Keys are left to the editor around it."""
+
+    def __init__(self, label: str, letter: str, parent: QWidget) -> None:
+        super().__init__(label, parent)
+        self._looks = _Looks(self, letter, ticks=False)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+
+    def set_quiet(self, quiet: bool) -> None:
+        """Draw a chosen answer in a lighter ink."""
+        self._looks.quiet = quiet
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return self._looks.size()
+
+    def minimumSizeHint(self) -> QSize:
+        return self._looks.size()
+
+    def hitButton(self, pos: QPoint) -> bool:
+        return self.rect().contains(pos)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        self._looks.paint()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        event.ignore()
+
+
+class CheckOption(QCheckBox):
+    """An answer that stands beside others. Keys are left to the editor around it."""
+
+    def __init__(self, label: str, letter: str, parent: QWidget) -> None:
+        super().__init__(label, parent)
+        self._looks = _Looks(self, letter, ticks=True)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+
+    def set_quiet(self, quiet: bool) -> None:
+        """Draw a chosen answer in a lighter ink."""
+        self._looks.quiet = quiet
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return self._looks.size()
+
+    def minimumSizeHint(self) -> QSize:
+        return self._looks.size()
+
+    def hitButton(self, pos: QPoint) -> bool:
+        return self.rect().contains(pos)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        self._looks.paint()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        event.ignore()

@@ -1,0 +1,145 @@
+"""A row of buttons, of which one has the tab stop: arrows go on, letters choose."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from opnote.desk.editor.editor import Editor, Surroundings
+from opnote.desk.editor.option_button import CheckOption, RadioOption, letters_for
+from opnote.desk.flow import FlowLayout
+from opnote.pack.form import Field
+from opnote.record import Value
+
+ButtonT = TypeVar("ButtonT", RadioOption, CheckOption)
+
+_ON = (Qt.Key.Key_Right, Qt.Key.Key_Down)
+_BACK = (Qt.Key.Key_Left, Qt.Key.Key_Up)
+_PRESSES = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one button stands for."""
+
+    value: Value
+    label: str
+    help: str = ""
+
+
+class OptionsEditor(Editor, Generic[ButtonT]):
+    """The buttons and their keys; what a choice means is up to the kind."""
+
+    def __init__(
+        self, field: Field, surroundings: Surroundings, parent: QWidget, made_of: type[ButtonT]
+    ) -> None:
+        super().__init__(field, surroundings, parent)
+        self.answers: list[Answer] = []
+        self.buttons: list[ButtonT] = []
+        self._letters: list[str] = []
+        self._made_of = made_of
+        self._spoken = ("", "")
+        self._quiet = False
+        self._flow = FlowLayout(self)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def set_answers(self, answers: Sequence[Answer], lettered: bool) -> None:
+        """Lay out the buttons; those that exist already are kept."""
+        self._letters = letters_for(a.label for a in answers) if lettered else [""] * len(answers)
+        for button in self.buttons[len(answers) :]:
+            self._flow.removeWidget(button)
+            button.setParent(None)
+            button.deleteLater()
+        del self.buttons[len(answers) :]
+        self.answers = list(answers)
+        for index, answer in enumerate(answers):
+            if index < len(self.buttons):
+                self.buttons[index].setText(answer.label)
+                self.buttons[index].updateGeometry()
+                continue
+            button = self._made_of(answer.label, self._letters[index], self)
+            button.setToolTip(answer.help)
+            button.clicked.connect(self._on_clicked)
+            self._flow.addWidget(button)
+            button.setVisible(True)
+            self.buttons.append(button)
+        self.put_tab_stop(0)
+        self.set_spoken(*self._spoken)
+
+    def choose(self, index: int) -> None:
+        """A person hit a button, by mouse or key."""
+        raise NotImplementedError
+
+    def clear(self) -> None:
+        """A person took the answer back."""
+        raise NotImplementedError
+
+    def set_quiet(self, quiet: bool) -> None:
+        if quiet == self._quiet:
+            return
+        self._quiet = quiet
+        for button in self.buttons:
+            button.set_quiet(quiet)
+
+    def set_spoken(self, name: str, description: str) -> None:
+        self._spoken = (name, description)
+        for button, answer in zip(self.buttons, self.answers, strict=True):
+            button.setAccessibleName(f"{name}: {answer.label}")
+            button.setAccessibleDescription(f"{answer.help} {description}".strip())
+
+    def controls(self) -> Sequence[QWidget]:
+        return self.buttons
+
+    def buddy(self) -> QWidget:
+        tab_stop = [b for b in self.buttons if b.focusPolicy() & Qt.FocusPolicy.TabFocus]
+        return tab_stop[0] if tab_stop else self
+
+    def put_tab_stop(self, at: int) -> None:
+        """Tab comes to this button; the others are reached by arrows."""
+        for index, button in enumerate(self.buttons):
+            stops = index == at
+            button.setFocusPolicy(
+                Qt.FocusPolicy.StrongFocus if stops else Qt.FocusPolicy.ClickFocus
+            )
+
+    def _on_clicked(self) -> None:
+        index = self.buttons.index(self.sender())  # type: ignore[arg-type]
+        self.put_tab_stop(index)
+        self.choose(index)
+
+    def focused_index(self) -> int:
+        """Which button has the focus; -1 for none."""
+        return next((i for i, button in enumerate(self.buttons) if button.hasFocus()), -1)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        at = self.focused_index()
+        key = event.key()
+        if at < 0 or event.modifiers() & _PRESSES:
+            event.ignore()
+        elif key in _ON or key in _BACK:
+            self.go(at, (at + (1 if key in _ON else -1)) % len(self.buttons))
+        elif key == Qt.Key.Key_Space:
+            self.choose(at)
+        elif key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self.clear()
+        elif event.text() and event.text().lower() in self._letters:
+            index = self._letters.index(event.text().lower())
+            self._focus(index)
+            self.choose(index)
+        else:
+            event.ignore()
+
+    def go(self, old: int, new: int) -> None:
+        """An arrow went from one button to another."""
+        self._focus(new)
+
+    def _focus(self, index: int) -> None:
+        self.put_tab_stop(index)
+        self.buttons[index].setFocus(Qt.FocusReason.OtherFocusReason)

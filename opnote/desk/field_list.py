@@ -1,0 +1,148 @@
+"""Questions one below the other, with their group titles; short ones in pairs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from opnote.desk import theme
+from opnote.desk.desk import Desk
+from opnote.desk.editor.make import SHORT_KINDS
+from opnote.desk.field_row import FieldRow
+from opnote.pack.form import Field
+
+ROW_GAP = 6
+
+
+def is_shown_to_people(field: Field) -> bool:
+    """False for what is only worked out to decide about other fields."""
+    return not (field.is_computed and (field.silent or field.kind == "yes_no"))
+
+
+def in_lines(fields: Sequence[Field]) -> Iterator[tuple[Field, ...]]:
+    """The fields of each line: two short ones that come and go together stand side by side."""
+    waiting: Field | None = None
+    for field in fields:
+        if waiting is not None and _go_together(waiting, field):
+            yield (waiting, field)
+            waiting = None
+            continue
+        if waiting is not None:
+            yield (waiting,)
+        waiting = field
+    if waiting is not None:
+        yield (waiting,)
+
+
+def _go_together(first: Field, second: Field) -> bool:
+    if first.group != second.group or first.is_computed or first.kind == "rows":
+        return False
+    if second.is_computed:
+        return first.kind in SHORT_KINDS
+    return (
+        first.kind in SHORT_KINDS
+        and second.kind in SHORT_KINDS
+        and first.shown_when == second.shown_when
+    )
+
+
+class _Line(QWidget):
+    """Two questions side by side; there while one of them is."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.rows: list[FieldRow] = []
+        self._layout = QHBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(8)
+
+    def add(self, row: FieldRow) -> None:
+        """Put a question at the end of the line."""
+        self.rows.append(row)
+        self._layout.addWidget(row, 1)
+
+    def settle(self) -> None:
+        """Go when both questions have gone."""
+        hidden = all(row.isHidden() for row in self.rows)
+        if hidden is not self.isHidden():
+            self.setVisible(not hidden)
+
+
+class FieldList(QWidget):
+    """The fields of a page, or the columns of one row of a table.
+
+    Signals: left_by_enter(row) when Enter asks for what comes after a question.
+    """
+
+    left_by_enter = Signal(object)
+
+    def __init__(
+        self, fields: Sequence[Field], path_of: Callable[[Field], str], desk: Desk, parent: QWidget
+    ) -> None:
+        super().__init__(parent)
+        self._rows: dict[str, FieldRow] = {}
+        self._lines: list[_Line] = []
+        self._titles: list[tuple[QLabel, list[FieldRow]]] = []
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(ROW_GAP)
+        shown = [field for field in fields if is_shown_to_people(field)]
+        group = ""
+        for line in in_lines(shown):
+            if line[0].group and line[0].group != group:
+                self._add_title(line[0].group)
+            group = line[0].group
+            rows = [FieldRow(field, path_of(field), desk, self) for field in line]
+            if group:
+                self._titles[-1][1].extend(rows)
+            self._add_line(rows)
+            for row in rows:
+                row.left_by_enter.connect(self._on_left_by_enter)
+                self._rows[row.path] = row
+
+    @property
+    def rows(self) -> Mapping[str, FieldRow]:
+        """The questions by path, in order."""
+        return self._rows
+
+    def load(self) -> None:
+        """Another case is shown."""
+        for row in self._rows.values():
+            row.load()
+        self._settle()
+
+    def refresh(self, revealed: bool) -> None:
+        """The case has changed."""
+        for row in self._rows.values():
+            row.refresh(revealed)
+        self._settle()
+
+    def _settle(self) -> None:
+        for line in self._lines:
+            line.settle()
+        for title, rows in self._titles:
+            hidden = all(row.isHidden() for row in rows)
+            if hidden is not title.isHidden():
+                title.setVisible(not hidden)
+
+    def _add_title(self, words: str) -> None:
+        title = QLabel(words, self)
+        title.setFont(theme.scaled_font(self.font(), 0.95, bold=True))
+        title.setContentsMargins(0, 6 if self._titles or self._rows else 0, 0, 0)
+        self._column.addWidget(title)
+        self._titles.append((title, []))
+
+    def _add_line(self, rows: Sequence[FieldRow]) -> None:
+        if len(rows) == 1:
+            self._column.addWidget(rows[0])
+            return
+        line = _Line(self)
+        for row in rows:
+            line.add(row)
+        self._lines.append(line)
+        self._column.addWidget(line)
+
+    def _on_left_by_enter(self) -> None:
+        self.left_by_enter.emit(self.sender())

@@ -1,0 +1,290 @@
+"""One question on a page: its label, its editor, its tag, and what was found about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPalette
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from opnote.assess import Finding
+from opnote.desk import theme
+from opnote.desk.answer import ReasonBox
+from opnote.desk.desk import Desk
+from opnote.desk.editor import Editor, make_editor
+from opnote.desk.finding_note import FindingNote
+from opnote.pack.form import Field
+from opnote.record import UNSET, Unset, Value, clear_value, confirm, set_value
+from opnote.record.record import Origin
+
+LABEL_CHARACTERS: Final = 24
+"""The width of the column of labels, in average characters."""
+
+_TAGS: Final = {
+    Origin.PRESET: "usual",
+    Origin.LISTED: "listed",
+    Origin.CARRIED_OVER: "carried over",
+}
+
+
+class FieldRow(QWidget):
+    """A field that is asked, or a computed one that is shown.
+
+    Signals: left_by_enter() when Enter asks for the next question.
+    """
+
+    left_by_enter = Signal()
+
+    def __init__(self, field: Field, path: str, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.field = field
+        self.path = path
+        self._desk = desk
+        self._seen: Value | Unset | None = None
+        self._spoken: tuple[str, str] | None = None
+        self._notes: list[FindingNote] = []
+        self._why: ReasonBox | None = None
+        self._why_wanted = False
+        self.editor: Editor | None = None
+        self._words: QLabel | None = None
+        self._tag: QToolButton | None = None
+        self._open_tag: QLabel | None = None
+        self._label = QLabel(field.label, self)
+        self._make()
+
+    def _make(self) -> None:
+        line = QHBoxLayout(self)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(12)
+        cell = QWidget(self)
+        cell.setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
+        self._cell = QVBoxLayout(cell)
+        self._cell.setContentsMargins(0, 6, 0, 0)
+        self._cell.setSpacing(0)
+        self._label.setWordWrap(True)
+        self._label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
+        self._cell.addWidget(self._label)
+        self._cell.addStretch(1)
+        line.addWidget(cell)
+        self._content = QVBoxLayout()
+        self._content.setSpacing(2)
+        line.addLayout(self._content, 1)
+        if self.field.is_computed:
+            self._words = QLabel(self)
+            self._words.setMinimumHeight(theme.line_height(self))
+            self._words.setAccessibleName(self.field.label)
+            self._label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+            self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+            self._content.addWidget(self._words)
+        else:
+            self.editor = make_editor(self.field, self._desk.surroundings, self)
+            self.editor.value_edited.connect(self._on_value_edited)
+            self._label.setBuddy(self.editor.buddy())
+            self._content.addWidget(self.editor)
+        self._content.addStretch(1)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    @property
+    def is_asked(self) -> bool:
+        """True when there is something to answer here now."""
+        return self.editor is not None and not self.isHidden()
+
+    def focus_first(self) -> None:
+        """Put the focus where the answer is given."""
+        if self.editor is not None:
+            self.editor.focus_first()
+
+    def controls(self) -> Sequence[QWidget]:
+        """What Tab visits, in order."""
+        found: list[QWidget] = list(self.editor.controls()) if self.editor else []
+        if self._tag is not None:
+            found.append(self._tag)
+        return found
+
+    def load(self) -> None:
+        """Another case is shown: show its value, whatever stood here."""
+        self._seen = None
+        self._why_wanted = False
+        if self.editor is not None:
+            self.editor.refresh()
+            self.editor.set_value(self._recorded())
+            unread = self._desk.case.unread.get(self.path)
+            if unread:
+                self.editor.put_unread(unread)
+        self.refresh(revealed=False)
+
+    def refresh(self, revealed: bool) -> None:
+        """The case has changed: show what follows from it."""
+        view = self._desk.state.view
+        hidden = self.path in view.hidden or (
+            self.field.is_computed and self.path not in view.values
+        )
+        if hidden is not self.isHidden():
+            self.setVisible(not hidden)
+        if hidden:
+            return
+        if self.editor is None:
+            assert self._words is not None
+            self._words.setText(view.said(self.path))
+            self._show_notes(self._shown_findings(revealed))
+            return
+        self.editor.refresh()
+        value = self._recorded()
+        if value != self._seen:
+            self._seen = value
+            self.editor.set_value(value)
+        self._refresh_tags(revealed)
+        self._refresh_why()
+        notes = self._shown_findings(revealed)
+        self._show_notes(notes)
+        self._speak(notes)
+
+    def ask_why_silent(self) -> None:
+        """Open the line "not recorded, because ..."."""
+        self._why_wanted = True
+        self._refresh_why()
+        if self._why is not None:
+            self._why.box.setFocus()
+
+    def confirm(self) -> None:
+        """A person stands by the value that is shown."""
+        self._desk.apply(confirm([self.path], f"Confirm {self.field.label}"), None)
+
+    @property
+    def can_be_silent(self) -> bool:
+        """True when "not recorded, because ..." is an answer here."""
+        view = self._desk.state.view
+        return self.is_asked and (
+            (self._recorded() is UNSET and view.is_required(self.path))
+            or self.path in view.record.unanswered
+        )
+
+    def _recorded(self) -> Value | Unset:
+        return self._desk.state.record.value(self.path)
+
+    def _on_value_edited(self, value: Value | Unset) -> None:
+        assert self.editor is not None
+        self._seen = value
+        unread = self.editor.unread
+        if unread:
+            self._desk.case.unread[self.path] = unread
+        else:
+            self._desk.case.unread.pop(self.path, None)
+        label = self.field.label
+        if value is UNSET:
+            self._desk.apply(clear_value(self.path, label), self)
+        else:
+            self._desk.apply(set_value(self.path, value, label), self)
+        if self.editor.problem:
+            self._speak(())
+
+    def _shown_findings(self, revealed: bool) -> tuple[Finding, ...]:
+        found = self._desk.findings_at(self.path)
+        return tuple(
+            finding
+            for finding in found
+            if finding.level == "contradiction"
+            or (finding.level != "gap" and (revealed or finding.settled))
+            or (finding.level == "gap" and revealed and not finding.id.startswith(("gap:", "confirm:")))
+        )
+
+    def _show_notes(self, findings: Sequence[Finding]) -> None:
+        # A finding that concerns several fields is told in full beside the first of them.
+        told = [f for f in findings if self._desk.tells(f, self.path)]
+        while len(self._notes) < len(told):
+            note = FindingNote(self._desk, self)
+            self._content.insertWidget(self._content.count() - 1, note)
+            self._notes.append(note)
+        for index, note in enumerate(self._notes):
+            note.setVisible(index < len(told))
+            if index < len(told):
+                note.show_finding(told[index])
+
+    def _refresh_tags(self, revealed: bool) -> None:
+        assert self.editor is not None
+        record = self._desk.state.record
+        unconfirmed = record.is_unconfirmed(self.path)
+        self.editor.set_quiet(unconfirmed)
+        if unconfirmed and self._tag is None:
+            self._tag = self._made_tag()
+        if self._tag is not None:
+            self._tag.setVisible(unconfirmed)
+            if unconfirmed:
+                word = _TAGS[record.origin(self.path)]
+                self._tag.setText(f"{word} \N{BULLET} confirm")
+                self._tag.setAccessibleName(f"Confirm {self.field.label}, {word}")
+        is_open = revealed and any(
+            f.id == f"gap:{self.path}" and not f.settled
+            for f in self._desk.findings_at(self.path)
+        )
+        if is_open and self._open_tag is None:
+            self._open_tag = QLabel("\N{WHITE CIRCLE} open", self)
+            self._open_tag.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._open_tag.setFont(theme.scaled_font(self.font(), 0.9))
+            self._cell.insertWidget(1, self._open_tag)
+        if self._open_tag is not None:
+            self._open_tag.setVisible(is_open)
+            palette = QPalette()
+            palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).attention)
+            self._open_tag.setPalette(palette)
+
+    def _made_tag(self) -> QToolButton:
+        tag = QToolButton(self)
+        tag.setAutoRaise(True)
+        tag.setFont(theme.scaled_font(self.font(), 0.88))
+        tag.setToolTip("Confirm that this is so")
+        tag.clicked.connect(self.confirm)
+        self._cell.insertWidget(1, tag, 0, Qt.AlignmentFlag.AlignRight)
+        return tag
+
+    def _refresh_why(self) -> None:
+        record = self._desk.state.record
+        wanted = self.path in record.unanswered or (
+            self._why_wanted and self._recorded() is UNSET
+        )
+        if not wanted:
+            self._why_wanted = False
+        if wanted and self._why is None:
+            self._why = ReasonBox(self._desk, self)
+            self._why.ask_why_silent(self.path)
+            self._content.insertWidget(1, self._why)
+        if self._why is not None:
+            self._why.setVisible(wanted)
+            if wanted:
+                self._why.sync(record)
+
+    def _speak(self, findings: Sequence[Finding]) -> None:
+        assert self.editor is not None
+        name = self.field.label
+        if self.field.unit:
+            name = f"{name}, in {self.field.unit}"
+        if self._desk.state.view.is_required(self.path):
+            name = f"{name}, required"
+        heard = [self.editor.problem, *(f.message for f in findings)]
+        spoken = (name, " ".join(part for part in heard if part))
+        if spoken != self._spoken:
+            self._spoken = spoken
+            self.editor.set_spoken(*spoken)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+        if plain and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.left_by_enter.emit()
+        else:
+            event.ignore()
+
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() is QEvent.Type.FontChange:
+            self._label.parentWidget().setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
+        super().changeEvent(event)

@@ -1,0 +1,68 @@
+"""The left of the window: the cases of the day, and the pages of the one that is open."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QPaintEvent, QPainter, QPalette
+from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
+
+from opnote.desk import theme
+from opnote.desk.page_list import PageList
+from opnote.desk.theatre_list import TheatreListView
+
+_MOST_CASES_SEEN = 5
+
+
+class LeftPane(QWidget):
+    """Two lists, one above the other."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.list_title = QLabel("Theatre list", self)
+        self.cases = TheatreListView(self)
+        self.pages = PageList(self)
+        self._page_title = QLabel("Pages", self)
+        for title in (self.list_title, self._page_title):
+            title.setFont(theme.scaled_font(self.font(), 0.95, bold=True))
+            title.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+            title.setContentsMargins(12, 10, 8, 4)
+        above = QWidget(self)
+        upper = QVBoxLayout(above)
+        upper.setContentsMargins(0, 0, 0, 0)
+        upper.setSpacing(0)
+        upper.addWidget(self.list_title)
+        upper.addWidget(self.cases, 1)
+        below = QWidget(self)
+        lower = QVBoxLayout(below)
+        lower.setContentsMargins(0, 0, 0, 0)
+        lower.setSpacing(0)
+        lower.addWidget(self._page_title)
+        lower.addWidget(self.pages, 1)
+        self._split = QSplitter(Qt.Orientation.Vertical, self)
+        self._split.setChildrenCollapsible(False)
+        self._split.addWidget(above)
+        self._split.addWidget(below)
+        self._split.setStretchFactor(1, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._split)
+        self._page_title.setVisible(False)
+
+    def show_folder(self, folder: Path | None) -> None:
+        """Say which list it is."""
+        self.list_title.setToolTip("" if folder is None else str(folder))
+
+    def fit(self) -> None:
+        """Give the list the room its cases need, up to a few, and the pages the rest."""
+        count = self.cases.entries.rowCount()
+        row = self.cases.sizeHintForRow(0) if count else theme.line_height(self)
+        title = self.list_title.sizeHint().height()
+        wanted = title + max(1, min(count, _MOST_CASES_SEEN)) * row + 4
+        self._split.setSizes([wanted, max(100, self.height() - wanted)])
+        self._page_title.setVisible(self.pages.count() > 0)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """A shade deeper than the desk."""
+        QPainter(self).fillRect(QRect(0, 0, self.width(), self.height()), theme.inks(self).rail)

@@ -1,0 +1,149 @@
+"""The cases of a folder with their packs: read, drafted and written. Free of Qt.
+
+Records, packs and documents are heavy to import, so this module imports them when the first case is
+read, which is after the window is on screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from opnote.archive.folder import ArchiveError, Draft, TheatreList
+
+if TYPE_CHECKING:
+    from opnote.pack.pack import Pack
+    from opnote.record import Record
+
+
+class CaseProblem(Exception):
+    """A case can't be read or written; the lines say why and what helps."""
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        super().__init__("\n".join(lines))
+        self.lines = tuple(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadCase:
+    """A case as it was read, with the draft that somebody should be asked about."""
+
+    path: Path
+    record: Record
+    pack: Pack
+    draft: Draft | None = None
+
+
+class Library:
+    """The theatre list of one folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._list = TheatreList(folder)
+        self._packs: dict[tuple[str, ...], Pack] = {}
+
+    def paths(self) -> list[Path]:
+        """The cases of the folder, those included of which there is only a draft.
+
+        Raises: CaseProblem.
+        """
+        try:
+            known = {case.path for case in (*self._list.cases(), *self._list.unsaved())}
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+        return sorted(known, key=lambda path: path.name.casefold())
+
+    def pack(self, procedures: Sequence[str]) -> Pack:
+        """The pack of some procedures, loaded once."""
+        from opnote.pack.cache import cached_pack
+        from opnote.pack.problem import PackError
+
+        key = tuple(procedures)
+        if key not in self._packs:
+            try:
+                self._packs[key] = cached_pack(key)
+            except PackError as error:
+                raise CaseProblem([str(problem) for problem in error.problems]) from error
+        return self._packs[key]
+
+    def read(self, path: Path) -> ReadCase:
+        """Read a case; one that was never written to its file starts from its draft.
+
+        Raises: CaseProblem.
+        """
+        try:
+            draft = self._list.draft(path)
+            if draft is not None and not path.exists():
+                record, pack = self.record_from(draft.text, path)
+                return ReadCase(path, record, pack)
+            record, pack = self.record_from(self._list.read(path), path)
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+        return ReadCase(path, record, pack, draft if draft and draft.is_orphan else None)
+
+    def record_from(self, text: str, path: Path) -> tuple[Record, Pack]:
+        """The record of a case file's text.
+
+        Raises: CaseProblem.
+        """
+        from opnote.pack.case import RecordError, read_case
+
+        try:
+            return read_case(text, path.name, self.pack)
+        except RecordError as error:
+            raise CaseProblem(error.lines) from error
+
+    def new_path(self, stem: str) -> Path:
+        """A name that no case has yet.
+
+        Raises: CaseProblem.
+        """
+        try:
+            return self._list.new_path(stem)
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
+    def write(self, path: Path, record: Record) -> None:
+        """Write the case file.
+
+        Raises: CaseProblem.
+        """
+        try:
+            self._list.write(path, self._text(record))
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
+    def write_draft(self, path: Path, record: Record) -> None:
+        """Keep what was typed beside the case file.
+
+        Raises: CaseProblem.
+        """
+        try:
+            self._list.write_draft(path, self._text(record))
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
+    def discard_draft(self, path: Path) -> None:
+        """Let go of a draft.
+
+        Raises: CaseProblem.
+        """
+        try:
+            self._list.discard_draft(path)
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
+    def _text(self, record: Record) -> str:
+        from opnote.pack.case import case_text
+
+        return case_text(record, self.pack(record.procedures).form)
+
+
+def clock_words(moment: datetime, now: datetime) -> str:
+    """A moment as it is spoken of: the time today, else with its day."""
+    if moment.date() == now.date():
+        return f"{moment:%H:%M}"
+    return f"{moment.day} {moment:%B, %H:%M}"

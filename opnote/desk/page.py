@@ -1,0 +1,192 @@
+"""One page of the case: built once, then only shown, hidden and brought up to date."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from PySide6.QtCore import QEvent, QPoint, QRect, Qt, Signal
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
+
+from opnote.desk import theme
+from opnote.desk.desk import Desk
+from opnote.desk.field_list import ROW_GAP, FieldList
+from opnote.desk.field_row import FieldRow
+from opnote.desk.plan_row import PlanRow
+from opnote.desk.rows_table import RowsTable
+from opnote.pack.form import Field, Page
+
+Question = FieldRow | RowsTable
+
+
+class PageView(QScrollArea):
+    """The questions of one page.
+
+    Signals: finished() when Enter asks for what comes after the last question.
+    """
+
+    finished = Signal()
+
+    def __init__(self, page: Page, desk: Desk, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.page = page
+        self._desk = desk
+        self._parts: list[FieldList | RowsTable] = []
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._sheet = QWidget(self)
+        self._sheet.setBackgroundRole(QPalette.ColorRole.AlternateBase)
+        self._sheet.setAutoFillBackground(True)
+        self.viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)
+        column = QVBoxLayout(self._sheet)
+        column.setContentsMargins(20, 12, 16, 16)
+        column.setSpacing(ROW_GAP)
+        self._title = QLabel(page.title, self._sheet)
+        self._title.setFont(theme.scaled_font(self.font(), 1.35, bold=True))
+        self._title.setContentsMargins(0, 0, 0, 6)
+        column.addWidget(self._title)
+        self._plans = PlanRow(page, desk, self._sheet) if PlanRow.is_for(page, desk.pack) else None
+        if self._plans is not None:
+            column.addWidget(self._plans)
+        for part in self._made_parts():
+            column.addWidget(part)
+            part.left_by_enter.connect(self._on_left_by_enter)
+            self._parts.append(part)
+        column.addStretch(1)
+        self.setWidget(self._sheet)
+        self.setAccessibleName(page.title)
+
+    def _made_parts(self) -> Iterator[FieldList | RowsTable]:
+        """Runs of plain fields, and the tables between them."""
+        run: list[Field] = []
+        only = len(self.page.fields) == 1
+        for field in self.page.fields:
+            if field.kind != "rows":
+                run.append(field)
+                continue
+            if run:
+                yield FieldList(run, _path_of, self._desk, self._sheet)
+                run = []
+            table = RowsTable(field, self._desk, self._sheet, titled=not only)
+            table.order_changed.connect(self._set_tab_order)
+            yield table
+        if run:
+            yield FieldList(run, _path_of, self._desk, self._sheet)
+
+    def load(self) -> None:
+        """Another case is shown."""
+        for part in self._parts:
+            part.load()
+        self.refresh()
+        self._set_tab_order()
+        self.verticalScrollBar().setValue(0)
+
+    def refresh(self) -> None:
+        """The case has changed."""
+        revealed = self.page.id in self._desk.case.revealed
+        for part in self._parts:
+            part.refresh(revealed)
+        if self._plans is not None:
+            self._plans.refresh()
+
+    def questions(self) -> Iterator[Question]:
+        """What can be answered now, in order; a table stands before its unfolded row's fields."""
+        for part in self._parts:
+            if isinstance(part, FieldList):
+                yield from (row for row in part.rows.values() if row.is_asked)
+            elif part.is_asked:
+                yield part
+                yield from (row for row in part.questions() if row.is_asked)
+
+    def question_at(self, path: str) -> Question | None:
+        """The question of a path, made visible; None when this page has none."""
+        for part in self._parts:
+            if isinstance(part, FieldList):
+                if path in part.rows:
+                    return part.rows[path]
+            elif path == part.path:
+                return part
+            elif path.startswith(part.path + "."):
+                return part.question_at(path) or part
+        return None
+
+    def focus_first(self) -> None:
+        """Put the focus on the first question."""
+        first = next(self.questions(), None)
+        if first is not None:
+            first.focus_first()
+
+    def focus_last(self) -> None:
+        """Put the focus on the last question."""
+        asked = list(self.questions())
+        if asked:
+            asked[-1].focus_first()
+
+    def question_around(self, widget: QWidget | None) -> Question | None:
+        """The question that a widget is part of; None when it is part of none."""
+        while widget is not None and widget is not self._sheet:
+            if isinstance(widget, FieldRow | RowsTable):
+                return widget
+            widget = widget.parentWidget()
+        return None
+
+    def keep_in_view(self, widget: QWidget) -> None:
+        """Scroll so that the question around the focus is on screen."""
+        question = self.question_around(widget)
+        shown = question if isinstance(question, FieldRow) else widget
+        self.ensureWidgetVisible(shown, 0, 12)
+
+    def paths_on_screen(self) -> Iterator[str]:
+        """The paths whose questions are in view."""
+        seen = QRect(QPoint(0, 0), self.viewport().size())
+        for question in self.questions():
+            top = question.mapTo(self.viewport(), QPoint(0, 0))
+            if seen.intersects(QRect(top, question.size())):
+                yield question.path
+
+    def _on_left_by_enter(self, left: Question) -> None:
+        asked = list(self.questions())
+        if isinstance(left, FieldRow):
+            at = asked.index(left)
+            following = asked[at + 1 :]
+            table = next((p for p in self._parts if p.isAncestorOf(left)), None)
+            # After the last column comes the button that adds another row.
+            if isinstance(table, RowsTable) and not (
+                following and isinstance(following[0], FieldRow) and table.isAncestorOf(following[0])
+            ):
+                table.focus_add()
+                return
+        else:
+            inside = [q for q in asked if left.isAncestorOf(q)]
+            following = asked[asked.index(left) + len(inside) + 1 :]
+        if following:
+            following[0].focus_first()
+        else:
+            self.finished.emit()
+
+    def _set_tab_order(self) -> None:
+        controls: list[QWidget] = []
+        for part in self._parts:
+            if isinstance(part, FieldList):
+                for row in part.rows.values():
+                    controls.extend(row.controls())
+            else:
+                controls.extend(part.controls())
+        _chain(controls)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the text size."""
+        if event.type() is QEvent.Type.FontChange:
+            self._title.setFont(theme.scaled_font(self.font(), 1.35, bold=True))
+        super().changeEvent(event)
+
+
+def _chain(controls: Sequence[QWidget]) -> None:
+    for before, after in zip(controls, controls[1:], strict=False):
+        QWidget.setTabOrder(before, after)
+
+
+def _path_of(field: Field) -> str:
+    return field.path

@@ -1,0 +1,256 @@
+"""The document that fills itself in: only what has changed is written anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import Final
+
+from PySide6.QtCore import QByteArray, QRectF, Qt, QTimer, QUrl, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QImage,
+    QPainter,
+    QPalette,
+    QTextCharFormat,
+    QTextCursor,
+    QTextDocument,
+    QTextFormat,
+)
+from PySide6.QtSvg import QSvgRenderer
+from PySide6.QtWidgets import QFrame, QTextBrowser, QTextEdit, QWidget
+
+from opnote.compose.document import Block, Document, Figure
+from opnote.desk import theme
+from opnote.desk.paper_text import FIGURE, LINK, PaperText, figure_width
+
+MARK_MS: Final = 150
+"""How long a place that has just changed is marked."""
+
+
+@dataclass(slots=True)
+class _Place:
+    """Where a block stands: its cursor stays at the block's first character."""
+
+    block: Block
+    start: QTextCursor
+
+
+class Paper(QTextBrowser):
+    """Shows one document; each value on it leads to its field.
+
+    Signals: path_followed(path).
+    """
+
+    path_followed = Signal(str)
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._places: list[_Place] = []
+        self._writer = PaperText(self.font())
+        self._kind = ""
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setOpenLinks(False)
+        self.setUndoRedoEnabled(False)
+        self.setAccessibleName("Document")
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.document().setDocumentMargin(22)
+        palette = self.palette()
+        palette.setColor(QPalette.ColorRole.Base, theme.PAPER)
+        palette.setColor(QPalette.ColorRole.Text, theme.PAPER_INK)
+        palette.setColor(QPalette.ColorRole.Link, theme.PAPER_LINK)
+        self.setPalette(palette)
+        self.anchorClicked.connect(self._on_anchor_clicked)
+        self._unmark = QTimer(self)
+        self._unmark.setSingleShot(True)
+        self._unmark.setInterval(MARK_MS)
+        self._unmark.timeout.connect(self._on_unmark)
+
+    def show_document(self, document: Document, follow: bool) -> None:
+        """Show a document; where the same one stood before, only its changed blocks are written.
+
+        follow: a change was typed: keep it in view and mark it for a moment.
+        """
+        if document.kind != self._kind:
+            self._kind = document.kind
+            self._write_all(document.blocks)
+            self.verticalScrollBar().setValue(0)
+            return
+        at = self.verticalScrollBar().value()
+        changed = self._write_changes(document.blocks)
+        self.verticalScrollBar().setValue(at)
+        if changed and follow:
+            self._bring_into_view(changed[0])
+            self._mark(changed)
+
+    def clear_paper(self) -> None:
+        """Show nothing."""
+        self._kind = ""
+        self._places.clear()
+        self.clear()
+
+    def set_text_size(self, font: QFont) -> None:
+        """Write everything anew in another size."""
+        self._writer = PaperText(font)
+        self._write_all([place.block for place in self._places])
+
+    # Writing
+
+    def _write_all(self, blocks: Sequence[Block]) -> None:
+        self.clear()
+        self._places = []
+        cursor = QTextCursor(self.document())
+        cursor.beginEditBlock()
+        for index, block in enumerate(blocks):
+            if index:
+                cursor.insertBlock(QTextCursor.blockFormat(cursor))
+            self._places.append(self._written(cursor, block))
+        cursor.endEditBlock()
+
+    def _written(self, cursor: QTextCursor, block: Block) -> _Place:
+        start = QTextCursor(cursor)
+        start.setKeepPositionOnInsert(True)
+        if isinstance(block, Figure):
+            self._draw(block)
+        self._writer.write(cursor, block)
+        return _Place(block, start)
+
+    def _write_changes(self, blocks: Sequence[Block]) -> list[_Place]:
+        """Bring the paper from what it shows to these blocks; gives what was written."""
+        old = [place.block for place in self._places]
+        changed: list[_Place] = []
+        if len(old) == len(blocks) and all(a.id == b.id for a, b in zip(old, blocks, strict=True)):
+            spans = [(i, i + 1, i, i + 1) for i in range(len(old)) if old[i] != blocks[i]]
+        else:
+            spans = _spans(old, blocks)
+        for first, last, new_first, new_last in reversed(spans):
+            changed = self._rewrite(first, last, blocks[new_first:new_last]) + changed
+        return changed
+
+    def _rewrite(self, first: int, last: int, blocks: Sequence[Block]) -> list[_Place]:
+        """Put blocks in the place of others, or between two."""
+        if not self._places:
+            self._write_all(blocks)
+            return list(self._places)
+        cursor = QTextCursor(self.document())
+        cursor.beginEditBlock()
+        if first == last:
+            places = self._inserted(cursor, first, blocks)
+        else:
+            places = self._replaced(cursor, first, last, blocks)
+        cursor.endEditBlock()
+        self._places[first:last] = places
+        return places
+
+    def _inserted(self, cursor: QTextCursor, at: int, blocks: Sequence[Block]) -> list[_Place]:
+        if at < len(self._places):
+            following = self._places[at]
+            start = following.start.position()
+            cursor.setPosition(start)
+            cursor.insertBlock()
+            # What was there has moved on by one paragraph; its own cursor stayed behind.
+            following.start.setPosition(cursor.position())
+            cursor.setPosition(start)
+        else:
+            cursor.movePosition(QTextCursor.MoveOperation.End)
+            cursor.insertBlock()
+        return self._written_one_by_one(cursor, blocks)
+
+    def _replaced(
+        self, cursor: QTextCursor, first: int, last: int, blocks: Sequence[Block]
+    ) -> list[_Place]:
+        start = self._places[first].start.position()
+        end = self._end_of(last - 1)
+        if not blocks and last < len(self._places):
+            end += 1  # with the break before what follows
+        elif not blocks and first > 0:
+            start -= 1
+        cursor.setPosition(start)
+        cursor.setPosition(end, QTextCursor.MoveMode.KeepAnchor)
+        following = self._places[last] if last < len(self._places) else None
+        cursor.removeSelectedText()
+        if not blocks:
+            if following is not None:
+                following.start.setPosition(start)
+            return []
+        return self._written_one_by_one(cursor, blocks)
+
+    def _written_one_by_one(self, cursor: QTextCursor, blocks: Sequence[Block]) -> list[_Place]:
+        places = []
+        for index, block in enumerate(blocks):
+            if index:
+                cursor.insertBlock()
+            cursor.setCharFormat(QTextCharFormat())
+            places.append(self._written(cursor, block))
+        return places
+
+    def _end_of(self, index: int) -> int:
+        """The last position of a block, before the break that follows it."""
+        if index + 1 < len(self._places):
+            return self._places[index + 1].start.position() - 1
+        return self.document().characterCount() - 1
+
+    # Figures
+
+    def _draw(self, figure: Figure) -> None:
+        ratio = self.devicePixelRatioF()
+        width = figure_width(figure)
+        height = width * figure.height_mm / figure.width_mm
+        image = QImage(
+            round(width * ratio), round(height * ratio), QImage.Format.Format_ARGB32_Premultiplied
+        )
+        image.setDevicePixelRatio(ratio)
+        image.fill(QColor("transparent"))
+        painter = QPainter(image)
+        QSvgRenderer(QByteArray(figure.svg.encode())).render(painter, QRectF(0, 0, width, height))
+        painter.end()
+        self.document().addResource(
+            QTextDocument.ResourceType.ImageResource.value, QUrl(FIGURE + figure.id), image
+        )
+
+    # Following
+
+    def _bring_into_view(self, place: _Place) -> None:
+        box = self.cursorRect(place.start)
+        bar = self.verticalScrollBar()
+        height = self.viewport().height()
+        if box.top() < 0 or box.bottom() > height - 24:
+            bar.setValue(bar.value() + box.top() - height // 3)
+
+    def _mark(self, places: Sequence[_Place]) -> None:
+        if theme.motion_is_reduced():
+            return
+        marks = []
+        for place in places:
+            mark = QTextEdit.ExtraSelection()
+            mark.format.setBackground(theme.PAPER_MARK)  # type: ignore[attr-defined]
+            mark.format.setProperty(QTextFormat.Property.FullWidthSelection, True)  # type: ignore[attr-defined]
+            mark.cursor = QTextCursor(place.start)  # type: ignore[attr-defined]
+            marks.append(mark)
+        self.setExtraSelections(marks)
+        self._unmark.start()
+
+    def _on_unmark(self) -> None:
+        self.setExtraSelections([])
+
+    def _on_anchor_clicked(self, url: QUrl) -> None:
+        text = url.toString()
+        if text.startswith(LINK):
+            self.path_followed.emit(text[len(LINK) :])
+
+
+def _spans(old: Sequence[Block], new: Sequence[Block]) -> list[tuple[int, int, int, int]]:
+    """What changed from one row of blocks to another: old from-to, new from-to."""
+    matcher = SequenceMatcher(None, [b.id for b in old], [b.id for b in new], autojunk=False)
+    spans = []
+    for tag, first, last, new_first, new_last in matcher.get_opcodes():
+        if tag != "equal":
+            spans.append((first, last, new_first, new_last))
+            continue
+        for step in range(last - first):
+            if old[first + step] != new[new_first + step]:
+                at, new_at = first + step, new_first + step
+                spans.append((at, at + 1, new_at, new_at + 1))
+    return spans

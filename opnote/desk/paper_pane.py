@@ -1,0 +1,105 @@
+"""The right of the window: which document, the paper, and what is still open under it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QPushButton,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from opnote.desk.desk import Desk
+from opnote.desk.findings import FindingsPane
+from opnote.desk.paper import Paper
+
+DOCUMENT_NAMES: Final[Mapping[str, str]] = {
+    "note": "Operative note",
+    "risk_sheet": "Risk sheet",
+    "recovery_plan": "Recovery plan",
+}
+
+
+class PaperPane(QWidget):
+    """Shows one document of the case, composed anew with each change.
+
+    Signals: path_followed(path) when a value or a finding was clicked.
+    """
+
+    path_followed = Signal(str)
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._desk: Desk | None = None
+        self.kind = "note"
+        self._switch = QButtonGroup(self)
+        switches = QHBoxLayout()
+        switches.setContentsMargins(8, 8, 8, 6)
+        switches.setSpacing(4)
+        for kind, name in DOCUMENT_NAMES.items():
+            button = QPushButton(name, self)
+            button.setCheckable(True)
+            button.setAutoDefault(False)
+            button.setChecked(kind == self.kind)
+            button.setProperty("document", kind)
+            self._switch.addButton(button)
+            switches.addWidget(button)
+        switches.addStretch(1)
+        self._switch.buttonClicked.connect(self._on_switched)
+        self.paper = Paper(self)
+        self.paper.path_followed.connect(self.path_followed)
+        self.findings = FindingsPane(self)
+        self.findings.path_followed.connect(self.path_followed)
+        sheet = QWidget(self)
+        above = QVBoxLayout(sheet)
+        above.setContentsMargins(8, 0, 8, 0)
+        above.addWidget(self.paper)
+        split = QSplitter(Qt.Orientation.Vertical, self)
+        split.setChildrenCollapsible(False)
+        split.addWidget(sheet)
+        split.addWidget(self.findings)
+        split.setStretchFactor(0, 7)
+        split.setStretchFactor(1, 3)
+        split.setSizes([440, 200])
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(switches)
+        column.addWidget(split, 1)
+
+    def set_desk(self, desk: Desk) -> None:
+        """Work on the cases of a desk."""
+        self._desk = desk
+        self.findings.set_desk(desk)
+
+    def load(self) -> None:
+        """Another case is shown."""
+        self.paper.clear_paper()
+        self.refresh(follow=False)
+
+    def refresh(self, follow: bool) -> None:
+        """The case has changed; `follow` when a person has typed something."""
+        assert self._desk is not None
+        self.paper.show_document(self._desk.state.document(self.kind), follow)
+        self.findings.refresh()
+
+    def show_kind(self, kind: str) -> None:
+        """Show another document of the case."""
+        for button in self._switch.buttons():
+            button.setChecked(button.property("document") == kind)
+        self.kind = kind
+        if self._desk is not None:
+            self.paper.show_document(self._desk.state.document(kind), follow=False)
+
+    def focus_paper(self) -> None:
+        """Put the focus on the paper."""
+        self.paper.setFocus()
+
+    def _on_switched(self, button: QWidget) -> None:
+        self.show_kind(str(button.property("document")))

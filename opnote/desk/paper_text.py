@@ -1,0 +1,228 @@
+"""Blocks of a document as rich text, written by a cursor: no markup is parsed while one types."""
+
+from __future__ import annotations
+
+from typing import Final, assert_never
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import (
+    QFont,
+    QTextBlockFormat,
+    QTextCharFormat,
+    QTextCursor,
+    QTextFormat,
+    QTextFrameFormat,
+    QTextImageFormat,
+    QTextLength,
+    QTextTable,
+    QTextTableFormat,
+)
+
+from opnote.compose.document import (
+    Block,
+    Figure,
+    Heading,
+    ItemList,
+    Paragraph,
+    Sentence,
+    Table,
+)
+from opnote.desk import theme
+
+FACES: Final = ["Libertinus Serif", "Cambria", "Charter", "Liberation Serif", "Times New Roman"]
+"""The book face of the documents, then what stands closest to it on the systems."""
+
+LINK: Final = "field:"
+FIGURE: Final = "figure:"
+_RULE: Final = "\N{NO-BREAK SPACE}" * 16
+_PIXELS_A_MM: Final = 96 / 25.4
+
+
+class PaperText:
+    """Writes blocks where a cursor stands, each as whole paragraphs without a break after it."""
+
+    def __init__(self, base: QFont) -> None:
+        """Measure everything from a base font."""
+        self._size = base.pointSizeF()
+        self._plain = self._format(1.0)
+        self._small = self._format(0.86)
+        self._lead = self._format(1.08)
+        self._titles = {
+            1: self._format(1.42, bold=True),
+            2: self._format(1.12, bold=True),
+            3: self._format(1.0, bold=True),
+            4: self._format(1.0, italic=True),
+        }
+
+    def _format(self, factor: float, bold: bool = False, italic: bool = False) -> QTextCharFormat:
+        form = QTextCharFormat()
+        form.setFontFamilies(FACES)
+        form.setFontPointSize(self._size * factor)
+        form.setForeground(theme.PAPER_INK)
+        if bold:
+            form.setFontWeight(QFont.Weight.Bold)
+        form.setFontItalic(italic)
+        return form
+
+    def write(self, cursor: QTextCursor, block: Block) -> None:
+        """Write one block at the cursor, which stands in an empty paragraph."""
+        match block:
+            case Heading(level=level, runs=runs):
+                cursor.setBlockFormat(_paragraph(above=_ABOVE.get(level, 6), below=3))
+                self._runs(cursor, runs, self._titles[min(level, 4)])
+            case Paragraph(style="caution"):
+                cell = self._frame(cursor)
+                self._paragraph(cell, block, self._plain)
+            case Paragraph(style=style):
+                looks = {"source": self._small, "lead": self._lead}
+                self._paragraph(cursor, block, looks.get(style, self._plain))
+            case ItemList(style="caution"):
+                self._items(self._frame(cursor), block)
+            case ItemList():
+                self._items(cursor, block)
+            case Table():
+                self._table(cursor, block)
+            case Figure():
+                self._figure(cursor, block)
+            case _:
+                assert_never(block)
+
+    def _paragraph(self, cursor: QTextCursor, block: Paragraph, look: QTextCharFormat) -> None:
+        cursor.setBlockFormat(_paragraph(below=6))
+        self._sentences(cursor, block.sentences, look)
+
+    def _sentences(
+        self, cursor: QTextCursor, sentences: tuple[Sentence, ...], look: QTextCharFormat
+    ) -> None:
+        for index, sentence in enumerate(sentences):
+            if index:
+                cursor.insertText(" ", look)
+            self._runs(cursor, sentence, look)
+
+    def _runs(self, cursor: QTextCursor, runs: Sentence, look: QTextCharFormat) -> None:
+        for run in runs:
+            form = QTextCharFormat(look)
+            if run.bold:
+                form.setFontWeight(QFont.Weight.Bold)
+            if run.italic:
+                form.setFontItalic(True)
+            if run.path is not None:
+                form.setAnchor(True)
+                form.setAnchorHref(LINK + run.path)
+            if run.blank:
+                form.setFontUnderline(True)
+                form.setUnderlineColor(theme.PAPER_RULE)
+                cursor.insertText(_RULE, form)
+            else:
+                cursor.insertText(run.text.replace("\n", "\N{LINE SEPARATOR}"), form)
+        cursor.setCharFormat(look)
+
+    def _items(self, cursor: QTextCursor, block: ItemList) -> None:
+        for index, item in enumerate(block.items):
+            if index:
+                cursor.insertBlock()
+            mark = f"{index + 1}." if block.numbered else "\N{BULLET}"
+            form = _paragraph(below=3)
+            form.setLeftMargin(20)
+            form.setTextIndent(-14)
+            cursor.setBlockFormat(form)
+            cursor.insertText(f"{mark}\N{NO-BREAK SPACE}\N{NO-BREAK SPACE}", self._plain)
+            self._sentences(cursor, item, self._plain)
+
+    def _frame(self, cursor: QTextCursor) -> QTextCursor:
+        """A ruled box round what is written; the cursor inside it."""
+        form = QTextTableFormat()
+        form.setBorder(1)
+        form.setBorderStyle(QTextFrameFormat.BorderStyle.BorderStyle_Solid)
+        form.setBorderBrush(theme.PAPER_INK)
+        form.setBorderCollapse(True)
+        form.setCellPadding(6)
+        form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+        form.setTopMargin(4)
+        form.setBottomMargin(6)
+        table = _insert_table(cursor, 1, 1, form)
+        return table.cellAt(0, 0).firstCursorPosition()
+
+    def _table(self, cursor: QTextCursor, block: Table) -> None:
+        has_header = bool(block.header)
+        rows = [block.header, *block.rows] if has_header else list(block.rows)
+        if not rows or not rows[0]:
+            return
+        form = QTextTableFormat()
+        form.setBorder(0)
+        form.setCellPadding(2)
+        form.setCellSpacing(0)
+        form.setBottomMargin(6)
+        form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+        if has_header:
+            form.setHeaderRowCount(1)
+        else:
+            form.setColumnWidthConstraints(
+                [
+                    QTextLength(QTextLength.Type.PercentageLength, 34),
+                    QTextLength(QTextLength.Type.PercentageLength, 66),
+                ]
+            )
+        table = _insert_table(cursor, len(rows), len(rows[0]), form)
+        look = QTextCharFormat(self._plain)
+        strong = QTextCharFormat(look)
+        strong.setFontWeight(QFont.Weight.Bold)
+        for at, cells in enumerate(rows):
+            for column, cell in enumerate(cells):
+                inside = table.cellAt(at, column).firstCursorPosition()
+                is_head = (has_header and at == 0) or (not has_header and column == 0)
+                if column < len(block.numeric) and block.numeric[column] and has_header:
+                    aligned = QTextBlockFormat()
+                    aligned.setAlignment(Qt.AlignmentFlag.AlignRight)
+                    inside.setBlockFormat(aligned)
+                self._runs(inside, cell, strong if is_head else look)
+
+    def _figure(self, cursor: QTextCursor, block: Figure) -> None:
+        cursor.setBlockFormat(_paragraph(above=4, below=2))
+        image = QTextImageFormat()
+        image.setName(FIGURE + block.id)
+        image.setWidth(figure_width(block))
+        image.setHeight(figure_width(block) * block.height_mm / block.width_mm)
+        image.setToolTip(block.alternative)
+        cursor.insertImage(image)
+        if block.caption:
+            cursor.insertBlock(_paragraph(below=6))
+            self._runs(cursor, block.caption, self._small)
+
+
+_ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}
+
+
+def figure_width(block: Figure) -> float:
+    """The width of a figure on screen. Units: result in pixels."""
+    return min(block.width_mm * _PIXELS_A_MM, 380.0)
+
+
+def _paragraph(above: float = 0, below: float = 0) -> QTextBlockFormat:
+    form = QTextBlockFormat()
+    form.setTopMargin(above)
+    form.setBottomMargin(below)
+    form.setLineHeight(118, QTextBlockFormat.LineHeightTypes.ProportionalHeight.value)
+    return form
+
+
+def _insert_table(
+    cursor: QTextCursor, rows: int, columns: int, form: QTextTableFormat
+) -> QTextTable:
+    table = cursor.insertTable(rows, columns, form)
+    # A table stands between two paragraphs: the one after it belongs to the block and takes no room.
+    after = table.lastCursorPosition()
+    after.movePosition(QTextCursor.MoveOperation.NextBlock)
+    thin = QTextBlockFormat()
+    thin.setLineHeight(1, QTextBlockFormat.LineHeightTypes.FixedHeight.value)
+    after.setBlockFormat(thin)
+    tiny = QTextCharFormat()
+    tiny.setFontPointSize(1)
+    after.setBlockCharFormat(tiny)
+    cursor.setPosition(after.position())
+    return table
+
+
+def is_link(form: QTextFormat) -> bool:
+    """True when a piece of text comes from a field."""
+    return bool(form.toCharFormat().anchorHref())

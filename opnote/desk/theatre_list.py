@@ -1,0 +1,181 @@
+"""The cases of the day at the side: name, side, and in plain words how far each is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QRect,
+    QRectF,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QPainter, QPalette, QPen
+from PySide6.QtWidgets import (
+    QFrame,
+    QListView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from opnote.desk import theme
+from opnote.desk.mark import draw_side
+
+Index = QModelIndex | QPersistentModelIndex
+_ENTRY: Final = Qt.ItemDataRole.UserRole
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One case of the list; `side` is the stored value, `state` a few plain words."""
+
+    path: Path
+    name: str
+    side: str = ""
+    side_words: str = ""
+    state: str = ""
+
+
+class EntriesModel(QAbstractListModel):
+    """The cases of the folder in order."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._entries: list[Entry] = []
+
+    def set_entries(self, entries: Sequence[Entry]) -> None:
+        """List these cases."""
+        self.beginResetModel()
+        self._entries = list(entries)
+        self.endResetModel()
+
+    def put(self, entry: Entry) -> None:
+        """Show what is known of one case now."""
+        for row, known in enumerate(self._entries):
+            if known.path == entry.path:
+                if known != entry:
+                    self._entries[row] = entry
+                    self.dataChanged.emit(self.index(row), self.index(row))
+                return
+        self.beginInsertRows(QModelIndex(), len(self._entries), len(self._entries))
+        self._entries.append(entry)
+        self.endInsertRows()
+
+    def entry(self, row: int) -> Entry | None:
+        """The case of a line."""
+        return self._entries[row] if 0 <= row < len(self._entries) else None
+
+    def row_of(self, path: Path) -> int:
+        """The line of a case; -1 for none."""
+        return next((i for i, e in enumerate(self._entries) if e.path == path), -1)
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
+        """One line a case."""
+        return 0 if parent.isValid() else len(self._entries)
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """The words of a case, and the case itself."""
+        entry = self.entry(index.row())
+        if entry is None:
+            return None
+        if role == _ENTRY:
+            return entry
+        if role == Qt.ItemDataRole.DisplayRole:
+            return entry.name
+        if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+            return ", ".join(part for part in (entry.name, entry.side_words, entry.state) if part)
+        return None
+
+
+class _EntryDelegate(QStyledItemDelegate):
+    """Draws a case in two lines: its name; its side with its shape, and its state."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        """Two lines."""
+        return QSize(100, 2 * option.fontMetrics.height() + 14)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """The open case has a bar of the accent."""
+        entry = index.data(_ENTRY)
+        palette = option.palette
+        rect = option.rect
+        line = option.fontMetrics.height()
+        is_open = bool(option.state & QStyle.StateFlag.State_Selected)
+        painter.save()
+        if is_open:
+            painter.fillRect(rect, palette.color(QPalette.ColorRole.AlternateBase))
+            painter.fillRect(
+                rect.x(), rect.y(), 3, rect.height(), palette.color(QPalette.ColorRole.Accent)
+            )
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(rect, palette.color(QPalette.ColorRole.Midlight))
+        left = rect.x() + 12
+        width = rect.width() - 18
+        bold = theme.scaled_font(option.font, 1, bold=is_open)
+        painter.setFont(bold)
+        painter.setPen(palette.color(QPalette.ColorRole.Text))
+        name = painter.fontMetrics().elidedText(entry.name, Qt.TextElideMode.ElideRight, width)
+        painter.drawText(left, rect.y() + 5 + painter.fontMetrics().ascent(), name)
+        small = theme.scaled_font(option.font, 0.92)
+        painter.setFont(small)
+        faint = palette.color(QPalette.ColorRole.PlaceholderText)
+        painter.setPen(faint)
+        top = rect.y() + 7 + line
+        words_left = left
+        if entry.side:
+            shape = QRectF(left, top + 1, line * 1.1, line - 3)
+            draw_side(painter, shape, entry.side, faint, filled=False)
+            words_left += round(line * 1.1) + 6
+        words = ", ".join(part for part in (entry.side_words, entry.state) if part)
+        room = QRect(words_left, top, rect.right() - words_left - 4, line)
+        words = painter.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, room.width())
+        painter.drawText(room, Qt.AlignmentFlag.AlignVCenter, words)
+        if option.state & QStyle.StateFlag.State_HasFocus:
+            painter.setPen(QPen(palette.color(QPalette.ColorRole.Accent), 1))
+            painter.drawRect(rect.adjusted(0, 0, -1, -1))
+        painter.restore()
+
+
+class TheatreListView(QListView):
+    """The cases of the folder.
+
+    Signals: case_chosen(path).
+    """
+
+    case_chosen = Signal(object)
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.entries = EntriesModel(self)
+        self.setModel(self.entries)
+        self.setItemDelegate(_EntryDelegate(self))
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setMouseTracking(True)
+        self.setUniformItemSizes(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName("Theatre list")
+        self.viewport().setAutoFillBackground(False)
+        self.clicked.connect(self._on_chosen)
+        self.activated.connect(self._on_chosen)
+
+    def show_open(self, path: Path | None) -> None:
+        """Mark the case that is open."""
+        row = -1 if path is None else self.entries.row_of(path)
+        if row >= 0:
+            self.setCurrentIndex(self.entries.index(row))
+        else:
+            self.clearSelection()
+
+    def _on_chosen(self, index: Index) -> None:
+        entry = self.entries.entry(index.row())
+        if entry is not None:
+            self.case_chosen.emit(entry.path)

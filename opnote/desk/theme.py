@@ -1,0 +1,161 @@
+"""The colours, by role and for light and dark, and the measures that follow the text size."""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QPalette
+from PySide6.QtWidgets import QApplication, QWidget
+
+_ROLE: Final = QPalette.ColorRole
+
+
+class Scheme(enum.StrEnum):
+    """Light, dark, or whatever the system asks for."""
+
+    SYSTEM = "system"
+    LIGHT = "light"
+    DARK = "dark"
+
+
+@dataclass(frozen=True, slots=True)
+class Inks:
+    """What a palette has no role for."""
+
+    attention: QColor
+    wrong: QColor
+    settled: QColor
+    rail: QColor
+    quiet_fill: QColor
+
+
+PAPER: Final = QColor("#ffffff")
+PAPER_INK: Final = QColor("#1d1916")
+PAPER_FAINT: Final = QColor("#6d645c")
+PAPER_RULE: Final = QColor("#8d857c")
+PAPER_MARK: Final = QColor("#f3e3b8")
+PAPER_LINK: Final = QColor("#5b2a4e")
+
+_LIGHT: Final = {
+    _ROLE.Window: "#e6e0d6",
+    _ROLE.AlternateBase: "#f5f2ec",
+    _ROLE.Base: "#fffefb",
+    _ROLE.Button: "#fffefb",
+    _ROLE.Text: "#29231f",
+    _ROLE.WindowText: "#29231f",
+    _ROLE.ButtonText: "#29231f",
+    _ROLE.PlaceholderText: "#6a6058",
+    _ROLE.BrightText: "#9b2c1f",
+    _ROLE.Highlight: "#5b2a4e",
+    _ROLE.Accent: "#5b2a4e",
+    _ROLE.HighlightedText: "#fffefb",
+    _ROLE.Link: "#5b2a4e",
+    _ROLE.LinkVisited: "#5b2a4e",
+    _ROLE.ToolTipBase: "#29231f",
+    _ROLE.ToolTipText: "#f5f2ec",
+    _ROLE.Light: "#ffffff",
+    _ROLE.Midlight: "#ded7cb",
+    _ROLE.Mid: "#b9b0a3",
+    _ROLE.Dark: "#857b70",
+    _ROLE.Shadow: "#4a423b",
+}
+_DARK: Final = {
+    _ROLE.Window: "#211d1a",
+    _ROLE.AlternateBase: "#2b2623",
+    _ROLE.Base: "#37312d",
+    _ROLE.Button: "#37312d",
+    _ROLE.Text: "#efe9e1",
+    _ROLE.WindowText: "#efe9e1",
+    _ROLE.ButtonText: "#efe9e1",
+    _ROLE.PlaceholderText: "#b3a99d",
+    _ROLE.BrightText: "#f59a8b",
+    _ROLE.Highlight: "#d39cc3",
+    _ROLE.Accent: "#d39cc3",
+    _ROLE.HighlightedText: "#231a20",
+    _ROLE.Link: "#dcaccd",
+    _ROLE.LinkVisited: "#dcaccd",
+    _ROLE.ToolTipBase: "#efe9e1",
+    _ROLE.ToolTipText: "#29231f",
+    _ROLE.Light: "#4b443f",
+    _ROLE.Midlight: "#3d3733",
+    _ROLE.Mid: "#5f574f",
+    _ROLE.Dark: "#8f857a",
+    _ROLE.Shadow: "#0f0d0c",
+}
+_LIGHT_INKS: Final = Inks(
+    attention=QColor("#855400"),
+    wrong=QColor("#9b2c1f"),
+    settled=QColor("#5f574f"),
+    rail=QColor("#dad2c5"),
+    quiet_fill=QColor("#e5d8df"),
+)
+_DARK_INKS: Final = Inks(
+    attention=QColor("#e6b455"),
+    wrong=QColor("#f59a8b"),
+    settled=QColor("#b3a99d"),
+    rail=QColor("#1a1715"),
+    quiet_fill=QColor("#4a3a46"),
+)
+
+
+def palette_for(dark: bool) -> QPalette:
+    """The window's palette."""
+    palette = QPalette()
+    colours = _DARK if dark else _LIGHT
+    for role, colour in colours.items():
+        palette.setColor(role, QColor(colour))
+    faint = QColor(colours[_ROLE.Dark])
+    for role in (_ROLE.Text, _ROLE.WindowText, _ROLE.ButtonText):
+        palette.setColor(QPalette.ColorGroup.Disabled, role, faint)
+    return palette
+
+
+def inks(widget: QWidget) -> Inks:
+    """The inks that go with a widget's palette."""
+    return _DARK_INKS if is_dark(widget.palette()) else _LIGHT_INKS
+
+
+def is_dark(palette: QPalette) -> bool:
+    """True when the text is lighter than what it stands on."""
+    return palette.windowText().color().lightness() > palette.window().color().lightness()
+
+
+def apply_scheme(scheme: Scheme) -> None:
+    """Give the application its colours."""
+    dark = scheme is Scheme.DARK or (
+        scheme is Scheme.SYSTEM
+        and QGuiApplication.styleHints().colorScheme() is Qt.ColorScheme.Dark
+    )
+    QApplication.setPalette(palette_for(dark))
+
+
+def motion_is_reduced() -> bool:
+    """True when the system asks programs to hold still."""
+    hints = QGuiApplication.styleHints()
+    if not hasattr(hints, "accessibility"):  # older than Qt 6.10
+        return False
+    accessibility = hints.accessibility()
+    if not hasattr(accessibility, "motionPreference"):  # older than Qt 6.12
+        return False
+    return accessibility.motionPreference() is Qt.MotionPreference.ReducedMotion
+
+
+def scaled_font(font: QFont, factor: float, bold: bool = False) -> QFont:
+    """A font some steps larger or smaller than another."""
+    changed = QFont(font)
+    changed.setPointSizeF(font.pointSizeF() * factor)
+    changed.setBold(bold)
+    return changed
+
+
+def columns(widget: QWidget, characters: float) -> int:
+    """The width of so many characters in a widget's font. Units: result in pixels."""
+    return round(QFontMetrics(widget.font()).averageCharWidth() * characters)
+
+
+def line_height(widget: QWidget) -> int:
+    """The height of a box for one line of text. Units: result in pixels."""
+    return QFontMetrics(widget.font()).height() + 12

@@ -1,0 +1,734 @@
+"""The window: it opens cases, hands changes to the panes, and keeps drafts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QByteArray, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence, QShowEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QMenuBar,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from opnote.desk import theme
+from opnote.desk.find_box import FindBox
+from opnote.desk.job import Job
+from opnote.desk.left_pane import LeftPane
+from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
+from opnote.desk.notice import Notices
+from opnote.desk.theatre_list import Entry
+
+if TYPE_CHECKING:
+    from opnote.desk.desk import OpenCase
+    from opnote.desk.session import Change, State
+    from opnote.desk.workspace import Workspace
+
+DRAFT_MS: Final = 500
+"""The longest time that something typed is not yet on disk."""
+
+PROCEDURES: Final = ("meniscal_repair",)
+"""What a new case is about until a department has more."""
+
+_SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
+
+
+class Window(QMainWindow):
+    """The one window.
+
+    Signals: case_shown() when a case is on screen and can be typed into; exported(count) when
+    documents were written.
+    """
+
+    case_shown = Signal()
+    exported = Signal(int)
+
+    def __init__(
+        self,
+        settings: QSettings,
+        new_cases: Path,
+        now: Callable[[], datetime] = datetime.now,
+    ) -> None:
+        """Make the window; `new_cases` is the folder of new cases when none is open."""
+        super().__init__()
+        self._settings = settings
+        self._new_cases = new_cases
+        self._now = now
+        self._library: Library | None = None
+        self._read: dict[Path, ReadCase] = {}
+        self._open: dict[Path, OpenCase] = {}
+        self._case: OpenCase | None = None
+        self._workspace: Workspace | None = None
+        self._job: Job | None = None
+        self._export: Job | None = None
+        self._written: list[Path] = []
+        self._wanted: Path | None = None
+        self._to_open: Path | None = None
+        self._base_font = QApplication.font()
+        self._size = 1
+        self.setWindowTitle("opnote")
+        self._build()
+        self._draft_timer = QTimer(self)
+        self._draft_timer.setSingleShot(True)
+        self._draft_timer.setInterval(DRAFT_MS)
+        self._draft_timer.timeout.connect(self.write_draft)
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._on_focus_changed)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._on_scheme_changed)
+
+    # What it looks like
+
+    def _build(self) -> None:
+        self._left = LeftPane(self)
+        self._left.setMinimumWidth(150)
+        self._left.cases.case_chosen.connect(self.open_case)
+        self._notices = Notices(self)
+        self._blank = QLabel("", self)
+        self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._blank.setWordWrap(True)
+        self._middle = QStackedWidget(self)
+        self._middle.addWidget(self._blank)
+        middle = QWidget(self)
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self._notices)
+        column.addWidget(self._middle, 1)
+        self._right = QStackedWidget(self)
+        self._right.addWidget(QWidget(self))
+        self._split = QSplitter(Qt.Orientation.Horizontal, self)
+        self._split.setChildrenCollapsible(False)
+        self._split.setHandleWidth(4)
+        for pane in (self._left, middle, self._right):
+            self._split.addWidget(pane)
+        self._split.setStretchFactor(1, 3)
+        self._split.setStretchFactor(2, 2)
+        self.setCentralWidget(self._split)
+        self._build_top()
+
+    def _build_top(self) -> None:
+        top = QWidget(self)
+        bar = QMenuBar(top)
+        bar.setNativeMenuBar(False)
+        case = bar.addMenu("&Case")
+        self._action(case, "&New case", self.new_case, QKeySequence.StandardKey.New)
+        self._action(case, "&Open a list\N{HORIZONTAL ELLIPSIS}", self.choose_folder, "Ctrl+Shift+O")
+        self._action(
+            case, "Open a &case\N{HORIZONTAL ELLIPSIS}", self.choose_case, QKeySequence.StandardKey.Open
+        )
+        case.addSeparator()
+        self._save_action = self._action(
+            case, "&Save", self.save, QKeySequence.StandardKey.Save
+        )
+        self._action(
+            case, "&Write the documents\N{HORIZONTAL ELLIPSIS}", self.choose_export, "Ctrl+E"
+        )
+        case.addSeparator()
+        self._action(case, "&Quit", self.close, QKeySequence.StandardKey.Quit)
+        edit = bar.addMenu("&Edit")
+        self._undo = self._action(edit, "Undo", self.undo, QKeySequence.StandardKey.Undo)
+        self._redo = self._action(edit, "Redo", self.redo, QKeySequence.StandardKey.Redo)
+        edit.addSeparator()
+        self._action(
+            edit,
+            "&Not recorded, because \N{HORIZONTAL ELLIPSIS}",
+            self._on_not_recorded,
+            "Ctrl+B",
+        )
+        self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
+        self._build_go(bar.addMenu("&Go"))
+        self._build_view(bar.addMenu("&View"))
+        self.find = FindBox(top)
+        self.find.path_chosen.connect(self.go_to)
+        self.find.left.connect(self._on_find_left)
+        self._undo_button = QPushButton("Undo", top)
+        self._undo_button.clicked.connect(self.undo)
+        self._save_button = QPushButton("Save", top)
+        self._save_button.clicked.connect(self.save)
+        for button in (self._undo_button, self._save_button):
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            button.setFlat(True)
+        line = QHBoxLayout(top)
+        line.setContentsMargins(4, 2, 8, 2)
+        line.setSpacing(6)
+        line.addWidget(bar)
+        line.addStretch(1)
+        for widget in (self._undo_button, self._save_button, self.find):
+            line.addWidget(widget)
+        self.setMenuWidget(top)
+        self._show_history()
+
+    def _build_go(self, menu: QMenu) -> None:
+        steps: tuple[tuple[str, Callable[[], object], str], ...] = (
+            ("&Next page", self._on_next_page, "Ctrl+Down"),
+            ("Page &before", self._on_page_before, "Ctrl+Up"),
+            ("Next &open question", self._on_next_open, "Ctrl+J"),
+            ("&Show all that is open", self._on_reveal, "Ctrl+Return"),
+            ("&Find a field", self._on_find, "Ctrl+F"),
+            ("Theatre &list", self._on_to_list, "Alt+1"),
+            ("&Pages", self._on_to_pages, "Alt+2"),
+            ("P&aper", self._on_to_paper, "Alt+3"),
+        )
+        for words, slot, keys in steps:
+            self._action(menu, words, slot, keys)
+
+    def _build_view(self, menu: QMenu) -> None:
+        documents = (("note", "Operative &note"), ("risk_sheet", "&Risk sheet"))
+        for kind, words in (*documents, ("recovery_plan", "Recovery &plan")):
+            self._action(menu, words, partial(self._show_document, kind))
+        menu.addSeparator()
+        self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
+        self._action(menu, "&Smaller text", self._on_smaller, QKeySequence.StandardKey.ZoomOut)
+        menu.addSeparator()
+        for scheme, words in (
+            (theme.Scheme.SYSTEM, "Colours as the &system"),
+            (theme.Scheme.LIGHT, "L&ight"),
+            (theme.Scheme.DARK, "&Dark"),
+        ):
+            self._action(menu, words, partial(self.set_scheme, scheme))
+
+    def _action(
+        self,
+        menu: QMenu,
+        words: str,
+        slot: Callable[[], object],
+        keys: QKeySequence.StandardKey | str | None = None,
+    ) -> QAction:
+        action = QAction(words, self)
+        if isinstance(keys, str):
+            action.setShortcut(QKeySequence(keys))
+        elif keys is not None:
+            action.setShortcuts(keys)
+        action.triggered.connect(slot)
+        menu.addAction(action)
+        return action
+
+    def sizeHint(self) -> QSize:
+        """Most of the screen, within reason."""
+        return QSize(1440, 860)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Come back where one was, on a screen that exists."""
+        super().showEvent(event)
+        if not event.spontaneous():
+            self._fit_panes()
+
+    def restore(self) -> None:
+        """Take the place and size of the last time, if a screen still shows it."""
+        kept = self._settings.value("geometry")
+        if isinstance(kept, QByteArray):
+            self.restoreGeometry(kept)
+        screen = self.screen().availableGeometry()
+        if not screen.intersects(self.frameGeometry()):
+            self.move(screen.topLeft())
+        if self.width() > screen.width() or self.height() > screen.height():
+            self.resize(self.size().boundedTo(screen.size()))
+
+    def _fit_panes(self) -> None:
+        width = self.width()
+        left = max(180, min(240, width // 7))
+        right = max(380, round(width * 0.34))
+        self._split.setSizes([left, width - left - right, right])
+
+    # Opening
+
+    def open_folder(self, folder: Path, first: Path | None = None) -> None:
+        """Show the cases of a folder, and open one of them; reading goes on beside."""
+        self._save_draft_now()
+        library = Library(folder)
+        if self._job is not None:
+            self._job.forget()
+        try:
+            paths = library.paths()
+        except CaseProblem as problem:
+            self._notices.say("folder", str(problem))
+            self._show_blank("Open a folder of cases, or begin a new case.")
+            return
+        self._library = library
+        self._read.clear()
+        self._open.clear()
+        self._case = None
+        self._settings.setValue("folder", str(folder))
+        self._left.show_folder(folder)
+        self._left.cases.entries.set_entries([Entry(path, path.stem) for path in paths])
+        self._left.fit()
+        self._wanted = first or (paths[0] if paths else None)
+        words = "Reading the forms\N{HORIZONTAL ELLIPSIS}" if paths else (
+            "No case in this folder yet. Begin one with Ctrl+N."
+        )
+        self._show_blank(words)
+        ordered = sorted(paths, key=lambda path: path != self._wanted)
+        if first is not None and first not in ordered:
+            ordered.insert(0, first)
+        self._start_job(partial(_read_cases, library, ordered))
+
+    def open_later(self, folder: Path | None, first: Path | None = None) -> None:
+        """Open a folder once the window has been painted."""
+        self._to_open = first
+        if folder is not None:
+            self._show_blank("Reading the forms\N{HORIZONTAL ELLIPSIS}")
+            QTimer.singleShot(0, self, partial(self.open_folder, folder, first))
+        else:
+            self._show_blank("Open a folder of cases (Ctrl+Shift+O), or begin a case (Ctrl+N).")
+
+    def _start_job(self, work: Callable[[], Iterator[object]]) -> None:
+        self._job = Job(work)
+        self._job.results.came.connect(self._on_came)
+        self._job.results.failed.connect(self._on_failed)
+        self._job.start()
+
+    def _on_came(self, thing: object) -> None:
+        if isinstance(thing, ReadCase):
+            self._read[thing.path] = thing
+            self._put_entry(thing.path)
+            if thing.path == self._wanted:
+                self.open_case(thing.path)
+        elif isinstance(thing, _Unreadable):
+            entry = Entry(thing.path, thing.path.stem, state="can't be read")
+            self._left.cases.entries.put(entry)
+            if thing.path == self._wanted:
+                self._notices.say("case", thing.words)
+                self._show_blank("This case can't be read.")
+
+    def _on_failed(self, error: object) -> None:
+        self._notices.say("failure", f"Something went wrong that opnote did not foresee: {error!r}")
+
+    def open_case(self, path: Path) -> None:
+        """Show a case of the list."""
+        if self._case is not None and self._case.path == path:
+            return
+        self._wanted = path
+        read = self._read.get(path)
+        if read is None:
+            return
+        self._save_draft_now()
+        if path not in self._open:
+            self._open[path] = self._opened(read)
+        self._show_case(self._open[path], read)
+
+    def _opened(self, read: ReadCase) -> OpenCase:
+        # Late, so that the window is on screen before packs and documents are imported.
+        from opnote.desk.desk import OpenCase
+        from opnote.desk.session import Session
+
+        case = OpenCase(read.path, Session(read.pack, read.record))
+        case.session.subscribe(self._on_changed)
+        return case
+
+    def _show_case(self, case: OpenCase, read: ReadCase) -> None:
+        self._case = case
+        self._notices.drop_all()
+        workspace = self._workspace_for(read)
+        workspace.show_case(case)
+        self._middle.setCurrentWidget(workspace.case_pane)
+        self._right.setCurrentWidget(workspace.paper_pane)
+        self._left.cases.show_open(case.path)
+        self._left.fit()
+        self._offer_draft(read)
+        self._show_history()
+        workspace.case_pane.focus_page()
+        self.case_shown.emit()
+
+    def _workspace_for(self, read: ReadCase) -> Workspace:
+        from opnote.desk.workspace import Workspace
+
+        if self._workspace is None or self._workspace.pack is not read.pack:
+            self._drop_workspace()
+            self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
+            self._middle.addWidget(self._workspace.case_pane)
+            self._right.addWidget(self._workspace.paper_pane)
+            self.find.set_form(read.pack.form)
+        return self._workspace
+
+    def _drop_workspace(self) -> None:
+        if self._workspace is not None:
+            self._workspace.take_down()
+            self._workspace.deleteLater()
+            self._workspace = None
+
+    def _show_blank(self, words: str) -> None:
+        self._blank.setText(words)
+        self._middle.setCurrentIndex(0)
+        self._right.setCurrentIndex(0)
+
+    def new_case(self) -> None:
+        """Begin a case in the folder that is open."""
+        if self._library is None:
+            self._new_cases.mkdir(parents=True, exist_ok=True)
+            self._library = Library(self._new_cases)
+            self._settings.setValue("folder", str(self._new_cases))
+        try:
+            path = self._library.new_path("new_case")
+            pack = self._library.pack(PROCEDURES)
+        except CaseProblem as problem:
+            self._notices.say("case", str(problem))
+            return
+        self._read[path] = ReadCase(path, pack.new_record(), pack)
+        self._put_entry(path)
+        self.open_case(path)
+
+    def choose_folder(self) -> None:
+        """Ask for a folder of cases."""
+        chosen = QFileDialog.getExistingDirectory(self, "Open a theatre list")
+        if chosen:
+            self.open_folder(Path(chosen))
+
+    def choose_case(self) -> None:
+        """Ask for a case file; its folder is the list."""
+        chosen, _ = QFileDialog.getOpenFileName(self, "Open a case", "", "Cases (*.json)")
+        if chosen:
+            self.open_folder(Path(chosen).parent, Path(chosen))
+
+    # Keeping
+
+    def save(self) -> None:
+        """Write the case file."""
+        case, library = self._case, self._library
+        if case is None or library is None or case.path is None:
+            return
+        try:
+            library.write(case.path, case.session.record)
+        except CaseProblem as problem:
+            self._notices.say("save", str(problem))
+            return
+        self._draft_timer.stop()
+        case.session.mark_saved()
+        self._notices.drop("save")
+        self._put_entry(case.path)
+        self._show_history()
+
+    def write_draft(self) -> None:
+        """Put what was typed beside the case file."""
+        case, library = self._case, self._library
+        if case is None or library is None or case.path is None or case.session.is_saved:
+            return
+        try:
+            library.write_draft(case.path, case.session.record)
+        except CaseProblem as problem:
+            self._notices.say("draft", f"Not kept yet: {problem}", [("Try again", self.write_draft)])
+        else:
+            self._notices.drop("draft")
+
+    def _save_draft_now(self) -> None:
+        if self._draft_timer.isActive():
+            self._draft_timer.stop()
+            self.write_draft()
+
+    def _offer_draft(self, read: ReadCase) -> None:
+        if read.draft is None:
+            return
+        at = clock_words(read.draft.saved_at.replace(tzinfo=None), self._now())
+        self._notices.say(
+            "offer",
+            f"There is a newer draft of this case from {at}.",
+            [("Use it", self._on_use_draft), ("Leave it", self._on_leave_draft)],
+        )
+
+    def _on_use_draft(self) -> None:
+        from opnote.record import Edit
+
+        read = self._shown_read()
+        if read is None or read.draft is None or self._case is None or self._library is None:
+            return
+        try:
+            record, _ = self._library.record_from(read.draft.text, read.path)
+        except CaseProblem as problem:
+            self._notices.say("offer", f"The draft can't be used. {problem}")
+            return
+        paths = tuple({*record.values, *record.rows})
+        self._case.session.apply(Edit("Use the draft", paths, lambda _: record))
+        self._draft_answered(read)
+
+    def _on_leave_draft(self) -> None:
+        read = self._shown_read()
+        if read is None or self._library is None:
+            return
+        try:
+            self._library.discard_draft(read.path)
+        except CaseProblem as problem:
+            self._notices.say("save", str(problem))
+        self._draft_answered(read)
+
+    def _draft_answered(self, read: ReadCase) -> None:
+        self._read[read.path] = ReadCase(read.path, read.record, read.pack)
+        self._notices.drop("offer")
+
+    def _shown_read(self) -> ReadCase | None:
+        if self._case is None or self._case.path is None:
+            return None
+        return self._read.get(self._case.path)
+
+    # Writing documents
+
+    def choose_export(self) -> None:
+        """Ask for a folder and write all documents of the case into it."""
+        if self._case is None:
+            return
+        chosen = QFileDialog.getExistingDirectory(self, "Write the documents into")
+        if chosen:
+            self.export_to(Path(chosen))
+
+    def export_to(self, folder: Path) -> None:
+        """Write all documents of the case, in all formats."""
+        if self._case is None or self._case.path is None:
+            return
+        self._notices.say("export", "Writing the documents\N{HORIZONTAL ELLIPSIS}", [])
+        self._written = []
+        state = self._case.session.state
+        self._export = Job(partial(_write_documents, state, folder, self._case.path.stem))
+        self._export.results.came.connect(self._on_document_written)
+        self._export.results.failed.connect(self._on_export_failed)
+        self._export.results.ended.connect(self._on_export_ended)
+        self._export.start()
+
+    def _on_document_written(self, path: object) -> None:
+        if isinstance(path, Path):
+            self._written.append(path)
+
+    def _on_export_failed(self, error: object) -> None:
+        self._written = []
+        self._notices.say("export", f"The documents can't be written: {error}")
+
+    def _on_export_ended(self) -> None:
+        if self._written:
+            count, folder = len(self._written), self._written[0].parent
+            self._notices.say("export", f"{count} documents written to {folder}")
+            self.exported.emit(count)
+
+    # Changing
+
+    def undo(self) -> None:
+        """Take the last step back and show where it was."""
+        if self._case is not None:
+            self._show_touched(self._case.session.undo())
+
+    def redo(self) -> None:
+        """Bring back what was undone and show where it is."""
+        if self._case is not None:
+            self._show_touched(self._case.session.redo())
+
+    def _show_touched(self, paths: frozenset[str]) -> None:
+        if self._workspace is None:
+            return
+        view = self._workspace.desk.state.view
+        there = sorted(path for path in paths if not view.is_hidden(path))
+        if len(there) == 1:
+            self._workspace.go_to(there[0])
+        self._show_history()
+
+    def go_to(self, path: str) -> None:
+        """Show a field and give it the focus; a column by that of the first row."""
+        if self._workspace is None:
+            return
+        field = self._workspace.pack.field_at(path)
+        if field is not None and field.table and path == field.path:
+            rows = self._workspace.desk.state.view.rows.get(field.table, ())
+            path = f"{field.table}.{rows[0]}.{field.name}" if rows else field.table
+        self._workspace.go_to(path)
+
+    def _on_changed(self, change: Change) -> None:
+        if self._case is None or change.new is not self._case.session.record:
+            return
+        if self._workspace is not None:
+            self._workspace.refresh(change)
+        if not self._draft_timer.isActive():
+            self._draft_timer.start()
+        if self._case.path is not None:
+            self._put_entry(self._case.path)
+        self._show_history()
+
+    def _show_history(self) -> None:
+        session = None if self._case is None else self._case.session
+        undo = None if session is None else session.undo_label
+        redo = None if session is None else session.redo_label
+        self._undo.setText(f"Undo {undo}" if undo else "Undo")
+        self._undo.setEnabled(undo is not None)
+        self._redo.setText(f"Redo {redo}" if redo else "Redo")
+        self._redo.setEnabled(redo is not None)
+        self._undo_button.setText(f"Undo {undo}" if undo else "Undo")
+        self._undo_button.setEnabled(undo is not None)
+        can_save = session is not None and not session.is_saved
+        self._save_button.setText("Save" if can_save or session is None else "Saved")
+        self._save_button.setEnabled(can_save)
+        self._save_action.setEnabled(session is not None)
+
+    def _put_entry(self, path: Path) -> None:
+        case = self._open.get(path)
+        read = self._read.get(path)
+        if case is not None:
+            state = case.session.state
+        elif read is not None:
+            from opnote.desk.session import State
+
+            state = State(read.pack, read.record)
+        else:
+            return
+        self._left.cases.entries.put(entry_of(path, state))
+
+    # Going about
+
+    def _on_focus_changed(self, old: QWidget | None, new: QWidget | None) -> None:
+        if self._case is None or self._workspace is None or new is None:
+            return
+        self._case.session.end_merging()
+        if self._workspace.case_pane.isAncestorOf(new):
+            self._workspace.case_pane.follow_focus(new)
+
+    def _on_next_page(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.go_on()
+
+    def _on_page_before(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.go_back()
+
+    def _on_next_open(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.go_to_next_open()
+
+    def _on_reveal(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.reveal()
+            self._workspace.paper_pane.findings.focus_list()
+
+    def _on_not_recorded(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.answer_not_recorded()
+
+    def _on_confirm_shown(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.confirm_shown()
+
+    def _on_find(self) -> None:
+        self.find.setFocus()
+        self.find.selectAll()
+
+    def _on_find_left(self) -> None:
+        self._on_to_pages()
+
+    def _on_to_list(self) -> None:
+        self._left.cases.setFocus()
+
+    def _on_to_pages(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.focus_page()
+
+    def _on_to_paper(self) -> None:
+        if self._workspace is not None:
+            self._workspace.paper_pane.focus_paper()
+
+    def _show_document(self, kind: str) -> None:
+        if self._workspace is not None:
+            self._workspace.paper_pane.show_kind(kind)
+
+    # Looks
+
+    def set_scheme(self, scheme: theme.Scheme) -> None:
+        """Light, dark, or as the system."""
+        self._settings.setValue("scheme", str(scheme))
+        theme.apply_scheme(scheme)
+        self._rebuild()
+
+    def _on_scheme_changed(self) -> None:
+        theme.apply_scheme(theme.Scheme(str(self._settings.value("scheme", "system"))))
+        self._rebuild()
+
+    def _on_larger(self) -> None:
+        self.set_text_size(self._size + 1)
+
+    def _on_smaller(self) -> None:
+        self.set_text_size(self._size - 1)
+
+    def set_text_size(self, step: int) -> None:
+        """One of the sizes of text, the usual one being 1."""
+        self._size = max(0, min(len(_SIZES) - 1, step))
+        QApplication.setFont(theme.scaled_font(self._base_font, _SIZES[self._size]))
+        self._rebuild()
+
+    def _rebuild(self) -> None:
+        """Make the panes anew: the one time that they are, as everything about them changes."""
+        read = self._shown_read()
+        if self._case is None or read is None:
+            return
+        self._drop_workspace()
+        self._show_case(self._case, read)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Nothing is asked: what was typed is on disk."""
+        self._save_draft_now()
+        self.write_draft()
+        self._settings.setValue("geometry", self.saveGeometry())
+        if self._job is not None:
+            self._job.forget()
+        super().closeEvent(event)
+
+
+class _Unreadable:
+    """A case that can't be read, and why."""
+
+    def __init__(self, path: Path, words: str) -> None:
+        self.path = path
+        self.words = words
+
+
+def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
+    """Read the cases in order, on a worker; the first one is what the window waits for."""
+    # The window's panes are imported here too, so that they are there when the case is.
+    import opnote.desk.workspace  # noqa: F401
+
+    for path in paths:
+        try:
+            yield library.read(path)
+        except CaseProblem as problem:
+            yield _Unreadable(path, str(problem))
+
+
+def _write_documents(state: State, folder: Path, stem: str) -> Iterator[object]:
+    """Write each document in each format, on a worker; gives their paths."""
+    from opnote.compose.formats import FORMATS, write_document
+    from opnote.pack.pack import DOCUMENTS
+
+    for kind in DOCUMENTS:
+        document = state.document(kind)
+        for ending in FORMATS:
+            path = folder / f"{stem}.{kind}.{ending}"
+            write_document(document, path)
+            yield path
+
+
+def entry_of(path: Path, state: State) -> Entry:
+    """A case as the list shows it."""
+    from opnote.desk.subject_bar import NAME, SIDE
+
+    record = state.record
+    name = record.values.get(NAME)
+    side = record.values.get(SIDE)
+    field = state.pack.fields.get(SIDE)
+    option = field.option(str(side)) if field is not None and side is not None else None
+    typed = [p for p in (*record.values, *record.rows) if p not in record.origins]
+    count = len(state.assessment.open)
+    words = "ready" if not count else f"{count} open"
+    if not typed:
+        words = "not begun"
+    return Entry(
+        path,
+        str(name) if name else path.stem.replace("_", " "),
+        str(side) if side else "",
+        option.label if option is not None else "",
+        words,
+    )
