@@ -10,6 +10,7 @@ from typing import Any
 from opnote.assess import Assessment
 from opnote.assess.assess import label_of
 from opnote.compose.document import (
+    PATIENT_DOCUMENTS,
     Appointment,
     Block,
     Document,
@@ -148,12 +149,12 @@ def _named(blocks: Sequence[Block]) -> list[Block]:
 def _status(
     kind: str, subject: Sentence, blocks: Sequence[Block], view: View, assessment: Assessment
 ) -> Status:
-    """A note is preliminary until it is signed; a patient's sheet while it lacks anything.
+    """A clinician's document is preliminary until signed; a patient's while it lacks anything.
 
     A sheet lacks something when it holds a ruled line for a field, a value that nobody has
     confirmed, or a value that is part of a contradiction.
     """
-    if kind == "note":
+    if kind not in PATIENT_DOCUMENTS:
         return Status.PRELIMINARY
     document = Document(kind, "", subject, Status.FINAL, tuple(blocks))
     runs = [run for sentence in (subject, *document.sentences()) for run in sentence]

@@ -152,6 +152,8 @@ class Document:
                     yield caption
 
 
+PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")
+"""The documents that a patient reads, set in larger letters."""
 PRELIMINARY_MARK = "PRELIMINARY"
 BLANK_TEXT = "________"
 """How a ruled line reads in plain text."""

@@ -19,6 +19,7 @@ from docx.shared import Mm
 from opnote.compose.clean import printable
 from opnote.compose.columns import column_shares
 from opnote.compose.document import (
+    PATIENT_DOCUMENTS,
     PRELIMINARY_MARK,
     Block,
     Document,
@@ -68,7 +69,7 @@ def docx_bytes(document: Document) -> bytes:
     """The document as a Word file; the same document gives the same bytes."""
     word = docx.Document(io.BytesIO(_template()))
     _set_properties(word, document)
-    if document.kind != "note":
+    if document.kind in PATIENT_DOCUMENTS:
         _scale_styles(word, _PATIENT_SCALE)
     _write_header(word, document)
     _Body(word).write(document.blocks)

@@ -9,6 +9,7 @@ from typing import Final, assert_never
 
 from opnote.compose.clean import printable
 from opnote.compose.document import (
+    PATIENT_DOCUMENTS,
     PRELIMINARY_MARK,
     Block,
     Document,
@@ -78,7 +79,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
     keeps the path in `data-field`.
     """
     style = _STYLE % {
-        "size": 11 if document.kind == "note" else 12.5,
+        "size": 12.5 if document.kind in PATIENT_DOCUMENTS else 11,
         "subject": _css_string(running_subject(document)),
         "title": _css_string(running_title(document)),
     }

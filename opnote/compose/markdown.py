@@ -83,7 +83,7 @@ def pieces_of(
             yield from _piece(lines, style, deciding, printed)
             lines, deciding = [], []
             continue
-        kept = _without_void(line)
+        kept = _without_void(line, printed)
         if kept is None:
             continue
         if _HEADING.match(kept):
@@ -116,19 +116,24 @@ def _scoped_lines(markdown: str, scopes: Sequence[str | None]) -> Iterator[tuple
         yield _SCOPE.sub("", line), scope
 
 
-def _without_void(line: str) -> str | None:
+def _without_void(line: str, printed: Sequence[Printed]) -> str | None:
     """A line without what isn't recorded; None when nothing of it is left to say."""
     if line.lstrip().startswith("|"):
-        return _row_without_void(line) if VOID in line else line
+        return _row_without_void(line, printed) if VOID in line else line
     if VOID in line or _ONLY_MARKS.fullmatch(line):
         return None
     return line
 
 
-def _row_without_void(line: str) -> str | None:
+def _row_without_void(line: str, printed: Sequence[Printed]) -> str | None:
+    """A row with the cells that lack their value empty; None when it only has its label left.
+
+    A first cell that holds a value of the case is no label: what was recorded is said.
+    """
     cells = _CELL_EDGE.sub("", line).split("|")
     kept = ["" if VOID in cell else cell.strip() for cell in cells]
-    if not any(kept[1:]) or not any(kept):
+    says = any(printed[ord(mark) - FIRST_VALUE].path for mark in _VALUE.findall(kept[0]))
+    if not says and not any(kept[1:]):
         return None
     return "| " + " | ".join(kept) + " |"
 

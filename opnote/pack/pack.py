@@ -16,7 +16,7 @@ from opnote.pack.view import Layout, Rule, View, quantity_words
 from opnote.pack.wording import Wording
 from opnote.record import UNSET, Record, Value
 
-DOCUMENTS = ("note", "risk_sheet", "recovery_plan")
+DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
 """The documents of a case."""
 
 
