@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
 READY, NOT_READY, UNUSABLE = 0, 1, 2
 
-_DOCUMENTS = ("note", "risk_sheet", "recovery_plan")
-_FORMATS = ("docx", "pdf", "html", "txt")
+_DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
+_CALENDAR = "ics"
+"""A format of the recovery plan alone: its days for a calendar."""
+_FORMATS = ("docx", "pdf", "html", "txt", _CALENDAR)
 
 _CAUTION = (
     "For qualified clinicians. The clinician who signs answers for what a document says; local "
@@ -99,7 +101,8 @@ def _parser() -> argparse.ArgumentParser:
         type=_names(_FORMATS),
         default=_FORMATS,
         metavar="NAMES",
-        help=f"any of {', '.join(_FORMATS)}, with commas between; all unless told",
+        help=f"any of {', '.join(_FORMATS)}, with commas between; all unless told. "
+        f"{_CALENDAR} is a calendar of the recovery plan's days",
     )
     compose.add_argument(
         "--trace",
@@ -288,7 +291,9 @@ def _composed(
         for kind in documents:
             document = compose(pack, view, assessment, kind)
             stem = f"{case.stem}.{kind}"
-            contents.update({out / f"{stem}.{name}": FORMATS[name](document) for name in formats})
+            for name in formats:
+                if name != _CALENDAR or document.appointments:
+                    contents[out / f"{stem}.{name}"] = FORMATS[name](document)
             if trace:
                 contents[out / f"{stem}.trace.json"] = _trace(document)
         out.mkdir(parents=True, exist_ok=True)

@@ -37,8 +37,14 @@ def _text(document: Document) -> bytes:
     return text_from(document).encode()
 
 
+def _ics(document: Document) -> bytes:
+    from opnote.compose.ics import ics_from
+
+    return ics_from(document)
+
+
 FORMATS: Final[Mapping[str, Callable[[Document], bytes]]] = MappingProxyType(
-    {"docx": _docx, "pdf": _pdf, "html": _html, "txt": _text}
+    {"docx": _docx, "pdf": _pdf, "html": _html, "txt": _text, "ics": _ics}
 )
 """From the ending of a file, without its dot, to the function that gives the file's bytes."""
 
