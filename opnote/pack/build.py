@@ -33,6 +33,7 @@ from opnote.pack.problem import PackError, Problem, did_you_mean
 from opnote.pack.view import Rule
 from opnote.pack.wording import Wording, wording_environment
 
+_EXPRESSIONS = ("shown_when", "required_when", "computed")
 _SAID_VALUE = re.compile(r"\{([^{}]*)\}")
 
 
@@ -115,14 +116,16 @@ class _Builder:
             inner = self.scope
             if made.table:
                 inner = inner.with_row(made.each, self.scope.fields[made.table])
-            shown = self._expression(made.shown_when, inner, made.place, t.YesNo)
-            required = self._expression(made.required_when, inner, made.place, t.YesNo)
-            computed = self._expression(made.computed, inner, made.place)
+            places = self._draft.expression_places
+            at = {key: places.get((path, key), made.place) for key in _EXPRESSIONS}
+            shown = self._expression(made.shown_when, inner, at["shown_when"], t.YesNo)
+            required = self._expression(made.required_when, inner, at["required_when"], t.YesNo)
+            computed = self._expression(made.computed, inner, at["computed"])
             if computed is not None:
                 fault = _computed_fault(made, computed, self.scope)
                 if fault:
                     self._draft.problem(
-                        made.place, f"'{path}': {fault}", "change the kind or the expression"
+                        at["computed"], f"'{path}': {fault}", "change the kind or the expression"
                     )
             rules[path] = Rule(made, shown, required, computed)
             reads[path] = {made.table} if made.table else set()
@@ -162,7 +165,10 @@ class _Builder:
                 return None
             table, inner = found.path, inner.with_row(row, found)
         when = self._expression(given.when, inner, given.places["when"], t.YesNo)
-        targets = [self._target(path, inner, given.places["look_at"]) for path in given.look_at]
+        targets = [
+            self._target(path, inner, given.places[f"look_at.{number}"])
+            for number, path in enumerate(given.look_at)
+        ]
         say = self._said(given.say, inner, given.places["say"])
         settle = self._said(given.settle, inner, given.places["settle"])
         if when is None:
@@ -234,7 +240,9 @@ class _Builder:
         made = [
             Risk(
                 **draft.content,
-                applies_when=self._expression(draft.applies_when, self.scope, draft.place, t.YesNo),
+                applies_when=self._expression(
+                    draft.applies_when, self.scope, draft.condition_place, t.YesNo
+                ),
                 place=draft.place,
             )
             for draft in self._draft.risks.values()

@@ -36,6 +36,7 @@ class RiskDraft:
     applies_when: str | None
     content: Mapping[str, Any]
     place: Place
+    condition_place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +72,17 @@ class Review:
 
 @dataclass(slots=True)
 class Draft:
-    """Everything that reading a pack has found: its data, and what is wrong with it."""
+    """Everything that reading a pack has found: its data, and what is wrong with it.
+
+    Shape: `expression_places` says by path and key where a field's expressions stand.
+    """
 
     procedures: tuple[str, ...]
     editions: dict[str, str] = field(default_factory=dict)
     titles: dict[str, str] = field(default_factory=dict)
     pages: dict[str, Page] = field(default_factory=dict)
     fields: dict[str, Field] = field(default_factory=dict)
+    expression_places: dict[tuple[str, str], Place] = field(default_factory=dict)
     limits: dict[str, Limit] = field(default_factory=dict)
     figures: dict[str, FigureUse] = field(default_factory=dict)
     milestones: list[Milestone] = field(default_factory=list)

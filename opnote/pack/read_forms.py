@@ -182,18 +182,25 @@ class _Reader:
 
     def _field(self, file: TomlFile, location: Location, given: FieldIn, page: str) -> Field:
         place = file.place((*location, "path"))
+        self._note_expressions(file, location, given.path)
         for message, remedy in _faults(given, is_column=False):
             self._draft.problem(place, f"'{given.path}': {message}", remedy)
         columns = []
         for index, column in enumerate(given.column):
-            column_place = file.place((*location, "column", index, "path"))
+            inside = (*location, "column", index)
+            column_place = file.place((*inside, "path"))
             path = f"{given.path}.{column.path}"
+            self._note_expressions(file, inside, path)
             for message, remedy in _faults(column, is_column=True):
                 self._draft.problem(column_place, f"'{path}': {message}", remedy)
             made = _field_of(column, path, column_place, page)
             columns.append(replace(made, table=given.path, each=given.each))
         made = _field_of(given, given.path, place, page)
         return replace(made, columns=tuple(columns), each=given.each)
+
+    def _note_expressions(self, file: TomlFile, location: Location, path: str) -> None:
+        for key in ("shown_when", "required_when", "computed"):
+            self._draft.expression_places[path, key] = file.place((*location, key))
 
     def _add_limit(self, place: Place, limit: LimitIn) -> None:
         if limit.name in self._draft.limits:
@@ -278,6 +285,9 @@ class _Reader:
                     key: file.place(("check", index, key))
                     for key in ("id", "each", "when", "say", "settle", "look_at")
                 }
+                for number in range(len(check.look_at)):
+                    key = f"look_at.{number}"
+                    places[key] = file.place(("check", index, "look_at", number))
                 if check.id in self._draft.checks:
                     self._draft.problem(
                         places["id"], f"the check '{check.id}' is there twice", "rename one of them"
@@ -310,7 +320,9 @@ class _Reader:
                 for message, remedy in _risk_faults(given):
                     self._draft.problem(place, f"the risk '{given.id}' {message}", remedy)
                 kept = given.model_dump(exclude={"applies_when"})
-                self._draft.risks[given.id] = RiskDraft(given.applies_when, kept, place)
+                self._draft.risks[given.id] = RiskDraft(
+                    given.applies_when, kept, place, file.place(("risk", index, "applies_when"))
+                )
 
     def plans(self) -> None:
         """The recovery plans of every procedure."""
@@ -371,7 +383,12 @@ class _Reader:
                     )
                 elements.append(
                     ElementDraft(
-                        given.id, given.title, given.code, given.known, given.applies_when, place
+                        given.id,
+                        given.title,
+                        given.code,
+                        given.known,
+                        given.applies_when,
+                        file.place(("element", index, "applies_when")),
                     )
                 )
             self._draft.standards[content.id] = StandardDraft(

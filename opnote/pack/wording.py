@@ -232,6 +232,13 @@ def _placed(
                 assert isinstance(part, nodes.Scope)
                 result.extend(part.body)
         else:
+            # Sections may also stand in a list or a condition: one title of several procedures.
+            if isinstance(node, nodes.FilterBlock | nodes.If):
+                node.body = _placed(node.body, sections, placed)
+            if isinstance(node, nodes.If):
+                node.else_ = _placed(node.else_, sections, placed)
+                for branch in node.elif_:
+                    branch.body = _placed(branch.body, sections, placed)
             result.append(node)
     return result
 
