@@ -56,7 +56,7 @@ def read_wordings(draft: Draft, files: Files) -> None:
             used = {name: merged.macros[name] for name in found.used_phrases}
             merged = replace(merged, macros=used)
             draft.wordings[document] = compile_wording(merged, fields, draft.limits, environment)
-    if len(draft.wordings) == len(DOCUMENTS):
+    if len(draft.wordings) == len(DOCUMENTS) and reader.has_read_all:
         _note_unsaid(draft, said)
 
 
@@ -65,6 +65,7 @@ class _Reader:
         self._draft = draft
         self._files = files
         self._environment = environment
+        self.has_read_all = True
 
     def add(self, problems: list[Problem]) -> None:
         """Note problems once: phrases are read again for each document."""
@@ -86,6 +87,7 @@ class _Reader:
         try:
             return parse_wording(name, text, self._environment)
         except PackError as error:
+            self.has_read_all = False
             self.add(list(error.problems))
             return None
 

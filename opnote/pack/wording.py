@@ -175,7 +175,7 @@ def merge(
                 problems.append(
                     Problem(
                         source.name,
-                        node.lineno,
+                        _first_line(node),
                         "only phrases may stand here",
                         "put the text into {% macro name() %} ... {% endmacro %}",
                     )
@@ -212,7 +212,7 @@ def _sections(
                 problems.append(
                     Problem(
                         source.name,
-                        node.lineno,
+                        _first_line(node),
                         "this text stands outside a section",
                         "put it between {% section id %} and {% endsection %}",
                     )
@@ -247,6 +247,15 @@ def _is_blank(node: nodes.Node) -> bool:
     return isinstance(node, nodes.Output) and all(
         isinstance(part, nodes.TemplateData) and not part.data.strip() for part in node.nodes
     )
+
+
+def _first_line(node: nodes.Node) -> int:
+    """The line on which a node's first visible text stands."""
+    for data in node.find_all(nodes.TemplateData):
+        text = data.data.lstrip()
+        if text:
+            return data.lineno + data.data.count("\n", 0, len(data.data) - len(text))
+    return node.lineno
 
 
 @dataclass(frozen=True, slots=True)
