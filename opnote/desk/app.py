@@ -6,16 +6,13 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from PySide6.QtCore import QSettings
+from PySide6.QtWidgets import QApplication
+
+from opnote.desk import theme
 from opnote.desk.none_guard import guard_none
-
-guard_none()
-
-from PySide6.QtCore import QSettings  # noqa: E402
-from PySide6.QtWidgets import QApplication  # noqa: E402
-
-from opnote.desk import theme  # noqa: E402
-from opnote.desk.window import Window  # noqa: E402
-from opnote.desk.place import data_folder  # noqa: E402
+from opnote.desk.place import data_folder
+from opnote.desk.window import Window
 
 
 def run(cases: Path | None, argv: Sequence[str]) -> int:
@@ -23,7 +20,7 @@ def run(cases: Path | None, argv: Sequence[str]) -> int:
 
     `cases` is a folder of case files; None opens the folder of the last time, or none.
     """
-    QApplication.setDesktopSettingsAware(True)
+    guard_none()
     application = QApplication.instance() or QApplication(list(argv) or sys.argv[:1])
     assert isinstance(application, QApplication)
     application.setApplicationName("opnote")

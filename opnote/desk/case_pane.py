@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QTimer, Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
     QApplication,
@@ -28,10 +28,11 @@ BUILD_PAUSE_MS = 40
 class CasePane(QWidget):
     """Shows one page of the open case at a time.
 
-    Signals: page_shown(page id).
+    Signals: page_shown(page id); question_entered(path) when another question has the focus.
     """
 
     page_shown = Signal(str)
+    question_entered = Signal(str)
 
     def __init__(self, desk: Desk, parent: QWidget) -> None:
         super().__init__(parent)
@@ -39,6 +40,7 @@ class CasePane(QWidget):
         self._views: dict[str, PageView] = {}
         self._loaded: set[str] = set()
         self._fresh: set[str] = set()
+        self._entered = ""
         self._pages = {page.id: page for page in desk.pack.form.pages}
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
         self.setAutoFillBackground(True)
@@ -201,6 +203,11 @@ class CasePane(QWidget):
         """The focus went to a widget of the page."""
         self._view(self.page).keep_in_view(widget)
         self._refresh_foot()
+        question = self._question_in_hand()
+        path = "" if question is None else question.path
+        if path and path != self._entered:
+            self._entered = path
+            self.question_entered.emit(path)
 
     def _confirmable(self) -> list[str]:
         record = self._desk.state.record
@@ -221,7 +228,9 @@ class CasePane(QWidget):
         self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
         count = len(self._confirmable())
         self._confirm.setVisible(count > 0)
-        self._confirm.setText("Confirm this value" if count == 1 else f"Confirm these {count} values")
+        self._confirm.setText(
+            "Confirm this value" if count == 1 else f"Confirm these {count} values"
+        )
         shown = self.shown_pages()
         at = shown.index(self.page) if self.page in shown else 0
         self._back.setEnabled(at > 0)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.desk.editor.make import SHORT_KINDS
-from opnote.desk.field_row import FieldRow
+from opnote.desk.field_row import FieldRow, Place
 from opnote.pack.form import Field
 
 ROW_GAP = 6
@@ -37,15 +37,23 @@ def in_lines(fields: Sequence[Field]) -> Iterator[tuple[Field, ...]]:
 
 
 def _go_together(first: Field, second: Field) -> bool:
-    if first.group != second.group or first.is_computed or first.kind == "rows":
+    if first.group != second.group or first.kind == "rows":
         return False
+    if first.is_computed:
+        return second.is_computed
     if second.is_computed:
         return first.kind in SHORT_KINDS
     return (
         first.kind in SHORT_KINDS
         and second.kind in SHORT_KINDS
-        and first.shown_when == second.shown_when
+        and first.shown_when in (None, second.shown_when)
     )
+
+
+def _place(field: Field, index: int) -> Place:
+    if index == 0:
+        return Place.FIRST
+    return Place.TRAILING if field.is_computed else Place.SECOND
 
 
 class _Line(QWidget):
@@ -94,7 +102,10 @@ class FieldList(QWidget):
             if line[0].group and line[0].group != group:
                 self._add_title(line[0].group)
             group = line[0].group
-            rows = [FieldRow(field, path_of(field), desk, self) for field in line]
+            rows = [
+                FieldRow(field, path_of(field), desk, self, _place(field, index))
+                for index, field in enumerate(line)
+            ]
             if group:
                 self._titles[-1][1].extend(rows)
             self._add_line(rows)

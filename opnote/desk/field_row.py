@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import enum
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -29,11 +30,22 @@ from opnote.record.record import Origin
 LABEL_CHARACTERS: Final = 24
 """The width of the column of labels, in average characters."""
 
+SECOND_LABEL_CHARACTERS: Final = 15
+"""The width of the labels of those that stand second on their line."""
+
 _TAGS: Final = {
     Origin.PRESET: "usual",
     Origin.LISTED: "listed",
     Origin.CARRIED_OVER: "carried over",
 }
+
+
+class Place(enum.Enum):
+    """Where on its line a question stands, which decides on the width of its label."""
+
+    FIRST = "first"
+    SECOND = "second"
+    TRAILING = "trailing"
 
 
 class FieldRow(QWidget):
@@ -44,8 +56,10 @@ class FieldRow(QWidget):
 
     left_by_enter = Signal()
 
-    def __init__(self, field: Field, path: str, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, field: Field, path: str, desk: Desk, parent: QWidget, place: Place) -> None:
+        """Make the row for its place on the line."""
         super().__init__(parent)
+        self._place = place
         self.field = field
         self.path = path
         self._desk = desk
@@ -66,11 +80,13 @@ class FieldRow(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(12)
         cell = QWidget(self)
-        cell.setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
+        if self._place is not Place.TRAILING:
+            wide = LABEL_CHARACTERS if self._place is Place.FIRST else SECOND_LABEL_CHARACTERS
+            cell.setFixedWidth(theme.columns(self, wide))
         self._cell = QVBoxLayout(cell)
         self._cell.setContentsMargins(0, 6, 0, 0)
         self._cell.setSpacing(0)
-        self._label.setWordWrap(True)
+        self._label.setWordWrap(self._place is not Place.TRAILING)
         self._label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
         self._cell.addWidget(self._label)
         self._cell.addStretch(1)
@@ -196,7 +212,11 @@ class FieldRow(QWidget):
             for finding in found
             if finding.level == "contradiction"
             or (finding.level != "gap" and (revealed or finding.settled))
-            or (finding.level == "gap" and revealed and not finding.id.startswith(("gap:", "confirm:")))
+            or (
+                finding.level == "gap"
+                and revealed
+                and not finding.id.startswith(("gap:", "confirm:"))
+            )
         )
 
     def _show_notes(self, findings: Sequence[Finding]) -> None:
@@ -225,8 +245,7 @@ class FieldRow(QWidget):
                 self._tag.setText(f"{word} \N{BULLET} confirm")
                 self._tag.setAccessibleName(f"Confirm {self.field.label}, {word}")
         is_open = revealed and any(
-            f.id == f"gap:{self.path}" and not f.settled
-            for f in self._desk.findings_at(self.path)
+            f.id == f"gap:{self.path}" and not f.settled for f in self._desk.findings_at(self.path)
         )
         if is_open and self._open_tag is None:
             self._open_tag = QLabel("\N{WHITE CIRCLE} open", self)
@@ -250,9 +269,7 @@ class FieldRow(QWidget):
 
     def _refresh_why(self) -> None:
         record = self._desk.state.record
-        wanted = self.path in record.unanswered or (
-            self._why_wanted and self._recorded() is UNSET
-        )
+        wanted = self.path in record.unanswered or (self._why_wanted and self._recorded() is UNSET)
         if not wanted:
             self._why_wanted = False
         if wanted and self._why is None:
@@ -278,13 +295,9 @@ class FieldRow(QWidget):
             self.editor.set_spoken(*spoken)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Answer the keys that it knows, leave the others to what is around it."""
         plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if plain and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.left_by_enter.emit()
         else:
             event.ignore()
-
-    def changeEvent(self, event: QEvent) -> None:
-        if event.type() is QEvent.Type.FontChange:
-            self._label.parentWidget().setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
-        super().changeEvent(event)

@@ -38,7 +38,9 @@ def places_in(form: Form) -> list[Place]:
                 within = f"{page.title}, {field.label}" if each is not field else page.title
                 options = " ".join(option.label for option in each.options)
                 words = folded(f"{each.label} {within} {each.help} {options}")
-                found.append(Place(each.path, f"{each.label}   ({within})", folded(each.label), words))
+                found.append(
+                    Place(each.path, f"{each.label}   ({within})", folded(each.label), words)
+                )
     return found
 
 

@@ -1,4 +1,4 @@
-"""What is still open, under the paper: one sentence, and a list whose lines lead to their fields."""
+"""What is still open, under the paper: a sentence, and a list whose lines lead to fields."""
 
 from __future__ import annotations
 
@@ -137,11 +137,8 @@ class _FindingDelegate(QStyledItemDelegate):
         line = option.fontMetrics.height()
         if finding is None or finding.level == "gap":
             return QSize(100, line + 6)
-        view = option.widget
-        width = (view.width() if view is not None else 300) - _LEFT - _MARK - 30
-        words = option.fontMetrics.boundingRect(
-            QRect(0, 0, width, 1000), _WRAPPED, finding.message
-        )
+        width = option.widget.width() - _LEFT - _MARK - 30
+        words = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAPPED, finding.message)
         return QSize(100, min(words.height(), 3 * line) + 6)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
@@ -223,6 +220,7 @@ class FindingsPane(QWidget):
         self._view.setResizeMode(QListView.ResizeMode.Adjust)
         self._view.setAccessibleName("What is still open")
         self._view.viewport().setAutoFillBackground(False)
+        theme.slim(self._view)
         self._view.clicked.connect(self._on_clicked)
         self._view.followed.connect(self._follow)
         self._view.selectionModel().currentChanged.connect(self._on_current_changed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QPaintEvent, QPainter, QPalette
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from opnote.desk import theme

@@ -82,13 +82,19 @@ class LevelMark(QWidget):
             self.update()
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         side = self.fontMetrics().height()
         return QSize(side, side)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         painter = QPainter(self)
-        draw_mark(painter, QRectF(self.rect()).adjusted(1, 1, -1, -1), self._level,
-                  level_colour(self._level, self))
+        draw_mark(
+            painter,
+            QRectF(self.rect()).adjusted(1, 1, -1, -1),
+            self._level,
+            level_colour(self._level, self),
+        )
 
 
 def draw_side(painter: QPainter, box: QRectF, side: str, colour: QColor, filled: bool) -> None:

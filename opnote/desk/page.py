@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
-from PySide6.QtCore import QEvent, QPoint, QRect, Qt, Signal
+from PySide6.QtCore import QPoint, QRect, Qt, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
@@ -56,12 +57,12 @@ class PageView(QScrollArea):
             self._parts.append(part)
         column.addStretch(1)
         self.setWidget(self._sheet)
+        theme.slim(self)
         self.setAccessibleName(page.title)
 
     def _made_parts(self) -> Iterator[FieldList | RowsTable]:
         """Runs of plain fields, and the tables between them."""
         run: list[Field] = []
-        only = len(self.page.fields) == 1
         for field in self.page.fields:
             if field.kind != "rows":
                 run.append(field)
@@ -69,7 +70,7 @@ class PageView(QScrollArea):
             if run:
                 yield FieldList(run, _path_of, self._desk, self._sheet)
                 run = []
-            table = RowsTable(field, self._desk, self._sheet, titled=not only)
+            table = RowsTable(field, self._desk, self._sheet, titled=field.label != self.page.title)
             table.order_changed.connect(self._set_tab_order)
             yield table
         if run:
@@ -154,11 +155,15 @@ class PageView(QScrollArea):
             table = next((p for p in self._parts if p.isAncestorOf(left)), None)
             # After the last column comes the button that adds another row.
             if isinstance(table, RowsTable) and not (
-                following and isinstance(following[0], FieldRow) and table.isAncestorOf(following[0])
+                following
+                and isinstance(following[0], FieldRow)
+                and table.isAncestorOf(following[0])
             ):
                 table.focus_add()
                 return
         else:
+            if left.enter_unfolds():
+                return
             inside = [q for q in asked if left.isAncestorOf(q)]
             following = asked[asked.index(left) + len(inside) + 1 :]
         if following:
@@ -176,15 +181,9 @@ class PageView(QScrollArea):
                 controls.extend(part.controls())
         _chain(controls)
 
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow the text size."""
-        if event.type() is QEvent.Type.FontChange:
-            self._title.setFont(theme.scaled_font(self.font(), 1.35, bold=True))
-        super().changeEvent(event)
-
 
 def _chain(controls: Sequence[QWidget]) -> None:
-    for before, after in zip(controls, controls[1:], strict=False):
+    for before, after in pairwise(controls):
         QWidget.setTabOrder(before, after)
 
 

@@ -63,9 +63,7 @@ class _PageDelegate(QStyledItemDelegate):
             painter.drawRect(rect.adjusted(0, 0, -1, -1))
         painter.restore()
 
-    def _paint_level(
-        self, painter: QPainter, box: QRectF, level: str, widget: QWidget
-    ) -> None:
+    def _paint_level(self, painter: QPainter, box: QRectF, level: str, widget: QWidget) -> None:
         if level in ("contradiction", "adverse", "unusual", "due"):
             draw_mark(painter, box, level, level_colour(level, widget))
         elif level:
@@ -100,6 +98,7 @@ class PageList(QListWidget):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName("Pages of the case")
         self.viewport().setAutoFillBackground(False)
+        theme.slim(self)
         self.itemClicked.connect(self._on_item_chosen)
         self.itemActivated.connect(self._on_item_chosen)
 

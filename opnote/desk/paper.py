@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Final
@@ -24,7 +24,7 @@ from PySide6.QtWidgets import QFrame, QTextBrowser, QTextEdit, QWidget
 
 from opnote.compose.document import Block, Document, Figure
 from opnote.desk import theme
-from opnote.desk.paper_text import FIGURE, LINK, PaperText, figure_width
+from opnote.desk.paper_text import FIGURE, LINK, PaperText, figure_width, sentences_of
 
 MARK_MS: Final = 150
 """How long a place that has just changed is marked."""
@@ -62,6 +62,7 @@ class Paper(QTextBrowser):
         palette.setColor(QPalette.ColorRole.Text, theme.PAPER_INK)
         palette.setColor(QPalette.ColorRole.Link, theme.PAPER_LINK)
         self.setPalette(palette)
+        theme.slim(self)
         self.anchorClicked.connect(self._on_anchor_clicked)
         self._unmark = QTimer(self)
         self._unmark.setSingleShot(True)
@@ -76,6 +77,7 @@ class Paper(QTextBrowser):
         if document.kind != self._kind:
             self._kind = document.kind
             self._write_all(document.blocks)
+            self.moveCursor(QTextCursor.MoveOperation.Start)
             self.verticalScrollBar().setValue(0)
             return
         at = self.verticalScrollBar().value()
@@ -84,6 +86,13 @@ class Paper(QTextBrowser):
         if changed and follow:
             self._bring_into_view(changed[0])
             self._mark(changed)
+
+    def show_place_of(self, paths: Collection[str]) -> None:
+        """Bring what is said of these fields into view, if it is not."""
+        for place in self._places:
+            if any(path in paths for path in paths_of(place.block)):
+                self._bring_into_view(place)
+                return
 
     def clear_paper(self) -> None:
         """Show nothing."""
@@ -225,9 +234,9 @@ class Paper(QTextBrowser):
         marks = []
         for place in places:
             mark = QTextEdit.ExtraSelection()
-            mark.format.setBackground(theme.PAPER_MARK)  # type: ignore[attr-defined]
-            mark.format.setProperty(QTextFormat.Property.FullWidthSelection, True)  # type: ignore[attr-defined]
-            mark.cursor = QTextCursor(place.start)  # type: ignore[attr-defined]
+            mark.format.setBackground(theme.PAPER_MARK)
+            mark.format.setProperty(QTextFormat.Property.FullWidthSelection, True)
+            mark.cursor = QTextCursor(place.start)
             marks.append(mark)
         self.setExtraSelections(marks)
         self._unmark.start()
@@ -239,6 +248,17 @@ class Paper(QTextBrowser):
         text = url.toString()
         if text.startswith(LINK):
             self.path_followed.emit(text[len(LINK) :])
+
+
+def paths_of(block: Block) -> Iterator[str]:
+    """The fields that a block speaks of."""
+    if isinstance(block, Figure):
+        yield from block.paths
+        return
+    for sentence in sentences_of(block):
+        for run in sentence:
+            if run.path is not None:
+                yield run.path
 
 
 def _spans(old: Sequence[Block], new: Sequence[Block]) -> list[tuple[int, int, int, int]]:

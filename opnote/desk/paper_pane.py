@@ -6,16 +6,18 @@ from collections.abc import Mapping
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
-    QPushButton,
+    QRadioButton,
     QSplitter,
     QVBoxLayout,
     QWidget,
 )
 
 from opnote.desk.desk import Desk
+from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
 from opnote.desk.paper import Paper
 
@@ -24,6 +26,14 @@ DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "risk_sheet": "Risk sheet",
     "recovery_plan": "Recovery plan",
 }
+
+
+class _DocumentButton(RadioOption):
+    """One of the documents; arrows go from one to the next."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """The keys of a set of radio buttons."""
+        QRadioButton.keyPressEvent(self, event)
 
 
 class PaperPane(QWidget):
@@ -43,15 +53,14 @@ class PaperPane(QWidget):
         switches.setContentsMargins(8, 8, 8, 6)
         switches.setSpacing(4)
         for kind, name in DOCUMENT_NAMES.items():
-            button = QPushButton(name, self)
-            button.setCheckable(True)
-            button.setAutoDefault(False)
+            button = _DocumentButton(name, "", self)
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setChecked(kind == self.kind)
             button.setProperty("document", kind)
             self._switch.addButton(button)
             switches.addWidget(button)
         switches.addStretch(1)
-        self._switch.buttonClicked.connect(self._on_switched)
+        self._switch.buttonToggled.connect(self._on_switched)
         self.paper = Paper(self)
         self.paper.path_followed.connect(self.path_followed)
         self.findings = FindingsPane(self)
@@ -91,9 +100,10 @@ class PaperPane(QWidget):
 
     def show_kind(self, kind: str) -> None:
         """Show another document of the case."""
-        for button in self._switch.buttons():
-            button.setChecked(button.property("document") == kind)
         self.kind = kind
+        for button in self._switch.buttons():
+            if button.property("document") == kind:
+                button.setChecked(True)
         if self._desk is not None:
             self.paper.show_document(self._desk.state.document(kind), follow=False)
 
@@ -101,5 +111,11 @@ class PaperPane(QWidget):
         """Put the focus on the paper."""
         self.paper.setFocus()
 
-    def _on_switched(self, button: QWidget) -> None:
-        self.show_kind(str(button.property("document")))
+    def follow(self, path: str) -> None:
+        """A question has the focus: show what the paper says of it."""
+        self.paper.show_place_of({path})
+
+    def _on_switched(self, button: QWidget, chosen: bool) -> None:
+        kind = str(button.property("document"))
+        if chosen and kind != self.kind:
+            self.show_kind(kind)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final, assert_never
 
 from PySide6.QtCore import Qt
@@ -10,7 +11,6 @@ from PySide6.QtGui import (
     QTextBlockFormat,
     QTextCharFormat,
     QTextCursor,
-    QTextFormat,
     QTextFrameFormat,
     QTextImageFormat,
     QTextLength,
@@ -190,6 +190,24 @@ class PaperText:
             self._runs(cursor, block.caption, self._small)
 
 
+def sentences_of(block: Block) -> Iterator[Sentence]:
+    """The sentences of a block in reading order."""
+    match block:
+        case Heading(runs=runs):
+            yield runs
+        case Paragraph(sentences=sentences):
+            yield from sentences
+        case ItemList(items=items):
+            for item in items:
+                yield from item
+        case Table(header=header, rows=rows):
+            yield from header
+            for row in rows:
+                yield from row
+        case Figure(caption=caption):
+            yield caption
+
+
 _ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}
 
 
@@ -210,7 +228,7 @@ def _insert_table(
     cursor: QTextCursor, rows: int, columns: int, form: QTextTableFormat
 ) -> QTextTable:
     table = cursor.insertTable(rows, columns, form)
-    # A table stands between two paragraphs: the one after it belongs to the block and takes no room.
+    # A table stands between two paragraphs: the one after it is made to take no room.
     after = table.lastCursorPosition()
     after.movePosition(QTextCursor.MoveOperation.NextBlock)
     thin = QTextBlockFormat()
@@ -221,8 +239,3 @@ def _insert_table(
     after.setBlockCharFormat(tiny)
     cursor.setPosition(after.position())
     return table
-
-
-def is_link(form: QTextFormat) -> bool:
-    """True when a piece of text comes from a field."""
-    return bool(form.toCharFormat().anchorHref())

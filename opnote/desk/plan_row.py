@@ -35,7 +35,9 @@ def start_from(plan: Plan, pack: Pack) -> Edit:
     label = f"Start from {plan.id.upper()}"
 
     def apply(record: Record) -> Record:
-        preset = {p for p in paths if record.origin(p) is Origin.PRESET and record.is_unconfirmed(p)}
+        preset = {
+            p for p in paths if record.origin(p) is Origin.PRESET and record.is_unconfirmed(p)
+        }
         emptied = record.with_changes(
             values={p: v for p, v in record.values.items() if p not in preset},
             origins={p: o for p, o in record.origins.items() if p not in preset},
@@ -87,6 +89,7 @@ class PlanRow(QWidget):
         self._again.setAccessibleName("Start from another plan")
         self._again.setToolTip("Replaces what an earlier plan filled and you did not confirm")
         self._again.clicked.connect(self._on_again_clicked)
+        self._again.setVisible(False)
         right = QVBoxLayout()
         right.setSpacing(4)
         right.addWidget(self._plans)

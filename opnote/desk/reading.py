@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Final
@@ -28,7 +27,9 @@ MONTH_NAMES: Final = (
 _DAY_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _NUMBER: Final = re.compile(r"([+-]?)(\d+)(?:[.,](\d+))?")
 _LEAP: Final = re.compile(r"([+-])\s*(\d{1,4})\s*([dwmy])")
-_NUMERIC_DAY: Final = re.compile(r"(\d{1,2})\s*[/.\- ]\s*(\d{1,2})(?:\s*[/.\- ]\s*(\d{2}|\d{4}))?\.?")
+_NUMERIC_DAY: Final = re.compile(
+    r"(\d{1,2})\s*[/.\- ]\s*(\d{1,2})(?:\s*[/.\- ]\s*(\d{2}|\d{4}))?\.?"
+)
 _ISO_DAY: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _NAMED_DAY: Final = re.compile(r"(\d{1,2})\.?\s*([a-z]{3,9})\.?(?:\s*,?\s*(\d{2}|\d{4}))?")
 _CLOCK: Final = re.compile(r"(\d{1,2})\s*[:.h]\s*(\d{2})|(\d{1,2})(\d{2})|(\d{1,2})h?")
@@ -247,6 +248,6 @@ def folded(text: str) -> str:
     return text.casefold().translate(_ACCENTS)
 
 
-_ACCENTS: Final[Mapping[int, str]] = str.maketrans(
+_ACCENTS: Final = str.maketrans(
     "àáâãäåçèéêëìíîïñòóôõöøùúûüýÿßœæ", "aaaaaaceeeeiiiinoooooouuuuyysoa"
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import (
-    QAbstractButton,
+    QApplication,
     QHBoxLayout,
     QLabel,
     QPushButton,
@@ -57,16 +57,29 @@ def take_back_no_rows(table: str, label: str) -> Edit:
     return Edit(label, (table,), apply)
 
 
-class RowHead(QPushButton):
+class _Action(QPushButton):
+    """A button that Space presses and Enter passes by."""
+
+    def __init__(self, words: str, parent: QWidget) -> None:
+        super().__init__(words, parent)
+        self.setAutoDefault(False)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            event.ignore()
+        else:
+            super().keyPressEvent(event)
+
+
+class RowHead(_Action):
     """The line of a row: its name, what it holds, and a triangle that unfolds it."""
 
     def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
+        super().__init__("", parent)
         self.name = ""
         self.summary = ""
         self.level = ""
         self.setCheckable(True)
-        self.setAutoDefault(False)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def say(self, name: str, summary: str, level: str) -> None:
@@ -78,12 +91,15 @@ class RowHead(QPushButton):
             self.update()
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         return QSize(theme.columns(self, 30), theme.line_height(self))
 
     def minimumSizeHint(self) -> QSize:
+        """The size that it needs."""
         return QSize(theme.columns(self, 16), theme.line_height(self))
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         painter = QPainter(self)
         palette = self.palette()
         role = QPalette.ColorRole
@@ -104,7 +120,9 @@ class RowHead(QPushButton):
         if self.level:
             side = metrics.height()
             box = QRect(left - 4, middle - side // 2, side, side).toRectF()
-            draw_mark(painter, box.adjusted(1, 1, -1, -1), self.level, level_colour(self.level, self))
+            draw_mark(
+                painter, box.adjusted(1, 1, -1, -1), self.level, level_colour(self.level, self)
+            )
             left += side
         painter.setFont(self.font())
         painter.setPen(palette.color(role.PlaceholderText))
@@ -200,6 +218,7 @@ class RowCard(QWidget):
         self.removal_wanted.emit(self.row)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         painter = QPainter(self)
         painter.setPen(self.palette().color(QPalette.ColorRole.Midlight))
         painter.drawLine(0, 0, self.width(), 0)
@@ -207,20 +226,6 @@ class RowCard(QWidget):
             painter.fillRect(
                 0, 4, 3, self.height() - 8, self.palette().color(QPalette.ColorRole.Accent)
             )
-
-
-class _Action(QPushButton):
-    """A button that Space presses and Enter passes by."""
-
-    def __init__(self, words: str, parent: QWidget) -> None:
-        super().__init__(words, parent)
-        self.setAutoDefault(False)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            event.ignore()
-        else:
-            super().keyPressEvent(event)
 
 
 class RowsTable(QWidget):
@@ -279,6 +284,15 @@ class RowsTable(QWidget):
         """Put the focus on the first row, or where one is added."""
         cards = list(self._cards.values())
         (cards[0].head if cards else self._add).setFocus()
+
+    def enter_unfolds(self) -> bool:
+        """Enter on the line of a row goes to its first question; False when it is elsewhere."""
+        for card in self._cards.values():
+            if card.head.hasFocus():
+                self._unfold_only(card)
+                self._focus_first_question(card)
+                return True
+        return False
 
     def focus_add(self) -> None:
         """Put the focus where another row is added."""
@@ -354,7 +368,8 @@ class RowsTable(QWidget):
         """Have a card for each row and no other, in their order."""
         for row in [row for row in self._cards if row not in rows]:
             card = self._cards.pop(row)
-            if card.isAncestorOf(card.window().focusWidget() or self):
+            focus = QApplication.focusWidget()
+            if isinstance(focus, QWidget) and card.isAncestorOf(focus):
                 self._add.setFocus()
             card.setParent(None)
             card.deleteLater()
@@ -411,6 +426,9 @@ class RowsTable(QWidget):
     def _start_last_row(self) -> None:
         card = list(self._cards.values())[-1]
         self._unfold_only(card)
+        self._focus_first_question(card)
+
+    def _focus_first_question(self, card: RowCard) -> None:
         if card.fields is not None:
             first = next((row for row in card.fields.rows.values() if row.is_asked), None)
             if first is not None:
@@ -424,6 +442,7 @@ class RowsTable(QWidget):
             self._desk.apply(take_back_no_rows(self.path, words), None)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Answer the keys that it knows, leave the others to what is around it."""
         plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if plain and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.left_by_enter.emit(self)

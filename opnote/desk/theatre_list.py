@@ -164,6 +164,7 @@ class TheatreListView(QListView):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName("Theatre list")
         self.viewport().setAutoFillBackground(False)
+        theme.slim(self)
         self.clicked.connect(self._on_chosen)
         self.activated.connect(self._on_chosen)
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 
 _ROLE: Final = QPalette.ColorRole
 
@@ -149,6 +149,19 @@ def scaled_font(font: QFont, factor: float, bold: bool = False) -> QFont:
     changed.setPointSizeF(font.pointSizeF() * factor)
     changed.setBold(bold)
     return changed
+
+
+def slim(area: QAbstractScrollArea) -> None:
+    """Give a scroll area a narrow bar without arrows."""
+    palette = area.palette()
+    bar = area.verticalScrollBar()
+    bar.setStyleSheet(
+        "QScrollBar:vertical { width: 10px; background: transparent; margin: 0; }"
+        "QScrollBar::handle:vertical { min-height: 28px; border-radius: 3px; margin: 2px;"
+        f" background: {palette.color(_ROLE.Mid).name()}; }}"
+        "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
+        "QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }"
+    )
 
 
 def columns(widget: QWidget, characters: float) -> int:

@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
     QMenu,
-    QMenuBar,
     QPushButton,
     QSplitter,
     QStackedWidget,
@@ -30,6 +29,7 @@ from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
+from opnote.desk.menu_line import MenuLine
 from opnote.desk.notice import Notices
 from opnote.desk.theatre_list import Entry
 
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
     from opnote.desk.session import Change, State
     from opnote.desk.workspace import Workspace
+    from opnote.record import Record
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
@@ -44,6 +45,7 @@ DRAFT_MS: Final = 500
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
+_MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
 _SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
 
 
@@ -77,7 +79,7 @@ class Window(QMainWindow):
         self._export: Job | None = None
         self._written: list[Path] = []
         self._wanted: Path | None = None
-        self._to_open: Path | None = None
+        self._all_read = True
         self._base_font = QApplication.font()
         self._size = 1
         self.setWindowTitle("opnote")
@@ -123,21 +125,21 @@ class Window(QMainWindow):
 
     def _build_top(self) -> None:
         top = QWidget(self)
-        bar = QMenuBar(top)
-        bar.setNativeMenuBar(False)
+        bar = MenuLine(top)
         case = bar.addMenu("&Case")
         self._action(case, "&New case", self.new_case, QKeySequence.StandardKey.New)
-        self._action(case, "&Open a list\N{HORIZONTAL ELLIPSIS}", self.choose_folder, "Ctrl+Shift+O")
         self._action(
-            case, "Open a &case\N{HORIZONTAL ELLIPSIS}", self.choose_case, QKeySequence.StandardKey.Open
+            case, "&Open a list\N{HORIZONTAL ELLIPSIS}", self.choose_folder, "Ctrl+Shift+O"
+        )
+        self._action(
+            case,
+            "Open a &case\N{HORIZONTAL ELLIPSIS}",
+            self.choose_case,
+            QKeySequence.StandardKey.Open,
         )
         case.addSeparator()
-        self._save_action = self._action(
-            case, "&Save", self.save, QKeySequence.StandardKey.Save
-        )
-        self._action(
-            case, "&Write the documents\N{HORIZONTAL ELLIPSIS}", self.choose_export, "Ctrl+E"
-        )
+        self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
+        self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
         case.addSeparator()
         self._action(case, "&Quit", self.close, QKeySequence.StandardKey.Quit)
         edit = bar.addMenu("&Edit")
@@ -146,16 +148,16 @@ class Window(QMainWindow):
         edit.addSeparator()
         self._action(
             edit,
-            "&Not recorded, because \N{HORIZONTAL ELLIPSIS}",
+            f"&Not recorded, because {_MORE}",
             self._on_not_recorded,
             "Ctrl+B",
         )
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
-        self.find = FindBox(top)
-        self.find.path_chosen.connect(self.go_to)
-        self.find.left.connect(self._on_find_left)
+        self.find_box = FindBox(top)
+        self.find_box.path_chosen.connect(self.go_to)
+        self.find_box.left.connect(self._on_find_left)
         self._undo_button = QPushButton("Undo", top)
         self._undo_button.clicked.connect(self.undo)
         self._save_button = QPushButton("Save", top)
@@ -168,7 +170,7 @@ class Window(QMainWindow):
         line.setSpacing(6)
         line.addWidget(bar)
         line.addStretch(1)
-        for widget in (self._undo_button, self._save_button, self.find):
+        for widget in (self._undo_button, self._save_button, self.find_box):
             line.addWidget(widget)
         self.setMenuWidget(top)
         self._show_history()
@@ -241,8 +243,8 @@ class Window(QMainWindow):
 
     def _fit_panes(self) -> None:
         width = self.width()
-        left = max(180, min(240, width // 7))
-        right = max(380, round(width * 0.34))
+        left = max(200, min(250, width // 7))
+        right = max(380, round(width * 0.335))
         self._split.setSizes([left, width - left - right, right])
 
     # Opening
@@ -268,8 +270,10 @@ class Window(QMainWindow):
         self._left.cases.entries.set_entries([Entry(path, path.stem) for path in paths])
         self._left.fit()
         self._wanted = first or (paths[0] if paths else None)
-        words = "Reading the forms\N{HORIZONTAL ELLIPSIS}" if paths else (
-            "No case in this folder yet. Begin one with Ctrl+N."
+        words = (
+            f"Reading the forms{_MORE}"
+            if paths
+            else ("No case in this folder yet. Begin one with Ctrl+N.")
         )
         self._show_blank(words)
         ordered = sorted(paths, key=lambda path: path != self._wanted)
@@ -279,9 +283,8 @@ class Window(QMainWindow):
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
         """Open a folder once the window has been painted."""
-        self._to_open = first
         if folder is not None:
-            self._show_blank("Reading the forms\N{HORIZONTAL ELLIPSIS}")
+            self._show_blank(f"Reading the forms{_MORE}")
             QTimer.singleShot(0, self, partial(self.open_folder, folder, first))
         else:
             self._show_blank("Open a folder of cases (Ctrl+Shift+O), or begin a case (Ctrl+N).")
@@ -290,6 +293,8 @@ class Window(QMainWindow):
         self._job = Job(work)
         self._job.results.came.connect(self._on_came)
         self._job.results.failed.connect(self._on_failed)
+        self._job.results.ended.connect(self._on_all_read)
+        self._all_read = False
         self._job.start()
 
     def _on_came(self, thing: object) -> None:
@@ -304,6 +309,9 @@ class Window(QMainWindow):
             if thing.path == self._wanted:
                 self._notices.say("case", thing.words)
                 self._show_blank("This case can't be read.")
+
+    def _on_all_read(self) -> None:
+        self._all_read = True
 
     def _on_failed(self, error: object) -> None:
         self._notices.say("failure", f"Something went wrong that opnote did not foresee: {error!r}")
@@ -352,7 +360,7 @@ class Window(QMainWindow):
             self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
-            self.find.set_form(read.pack.form)
+            self.find_box.set_form(read.pack.form)
         return self._workspace
 
     def _drop_workspace(self) -> None:
@@ -420,7 +428,9 @@ class Window(QMainWindow):
         try:
             library.write_draft(case.path, case.session.record)
         except CaseProblem as problem:
-            self._notices.say("draft", f"Not kept yet: {problem}", [("Try again", self.write_draft)])
+            self._notices.say(
+                "draft", f"Not kept yet: {problem}", [("Try again", self.write_draft)]
+            )
         else:
             self._notices.drop("draft")
 
@@ -487,7 +497,7 @@ class Window(QMainWindow):
         """Write all documents of the case, in all formats."""
         if self._case is None or self._case.path is None:
             return
-        self._notices.say("export", "Writing the documents\N{HORIZONTAL ELLIPSIS}", [])
+        self._notices.say("export", f"Writing the documents{_MORE}", [])
         self._written = []
         state = self._case.session.state
         self._export = Job(partial(_write_documents, state, folder, self._case.path.stem))
@@ -540,6 +550,25 @@ class Window(QMainWindow):
             rows = self._workspace.desk.state.view.rows.get(field.table, ())
             path = f"{field.table}.{rows[0]}.{field.name}" if rows else field.table
         self._workspace.go_to(path)
+
+    def pages(self) -> list[str]:
+        """The pages of the open case."""
+        return [] if self._workspace is None else self._workspace.case_pane.shown_pages()
+
+    def show_page(self, page: str) -> None:
+        """Go to a page of the open case and its first question."""
+        if self._workspace is not None:
+            self._workspace.case_pane.show_page(page)
+            self._workspace.case_pane.focus_page()
+
+    def has_read_all(self) -> bool:
+        """True when every case of the list was read."""
+        return self._all_read
+
+    def record(self) -> Record:
+        """The open case as it is now."""
+        assert self._case is not None, "no case is open"
+        return self._case.session.record
 
     def _on_changed(self, change: Change) -> None:
         if self._case is None or change.new is not self._case.session.record:
@@ -615,8 +644,8 @@ class Window(QMainWindow):
             self._workspace.case_pane.confirm_shown()
 
     def _on_find(self) -> None:
-        self.find.setFocus()
-        self.find.selectAll()
+        self.find_box.setFocus()
+        self.find_box.selectAll()
 
     def _on_find_left(self) -> None:
         self._on_to_pages()

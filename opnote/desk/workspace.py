@@ -32,6 +32,7 @@ class Workspace(QObject):
         pages.set_pages(pack.form.pages)
         pages.page_chosen.connect(self._on_page_chosen)
         self.case_pane.page_shown.connect(self._on_page_shown)
+        self.case_pane.question_entered.connect(self.paper_pane.follow)
         self.paper_pane.path_followed.connect(self._on_path_followed)
         findings = self.paper_pane.findings
         findings.next_wanted.connect(self.case_pane.go_to_next_open)

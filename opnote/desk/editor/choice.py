@@ -21,20 +21,24 @@ class OneOfEditor(OptionsEditor[RadioOption]):
         self._value: Value | Unset = UNSET
 
     def set_answers(self, answers: Sequence[Answer], lettered: bool) -> None:
+        """Lay out the buttons and show the value on them."""
         super().set_answers(answers, lettered)
         self._show()
 
     def set_value(self, value: Value | Unset) -> None:
+        """Show a value, unless it is the one that is shown."""
         if value != self._value or type(value) is not type(self._value):
             self._value = value
             self._show()
 
     def choose(self, index: int) -> None:
+        """A person hit a button, by mouse or key."""
         self._value = self.answers[index].value
         self._show()
         self.value_edited.emit(self._value)
 
     def clear(self) -> None:
+        """A person took the answer back."""
         if self._value is not UNSET:
             self._value = UNSET
             at = self.focused_index()
@@ -43,11 +47,12 @@ class OneOfEditor(OptionsEditor[RadioOption]):
             self.value_edited.emit(UNSET)
 
     def go(self, old: int, new: int) -> None:
+        """An arrow chooses as it goes."""
         super().go(old, new)
         self.choose(new)
 
     def _show(self) -> None:
-        values = [answer.value for answer in self.answers]
+        values: list[Value | Unset] = [answer.value for answer in self.answers]
         chosen = values.index(self._value) if self._value in values else -1
         # A set of radio buttons can't be emptied while it is exclusive.
         for button in self.buttons:

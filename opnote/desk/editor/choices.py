@@ -21,12 +21,14 @@ class ChoicesEditor(OptionsEditor[CheckOption]):
         self.set_answers(answers, lettered=not field.deliberate)
 
     def set_value(self, value: Value | Unset) -> None:
+        """Show a value, unless it is the one that is shown."""
         chosen = value if isinstance(value, tuple) else ()
         if chosen != self._chosen:
             self._chosen = chosen
             self._show()
 
     def choose(self, index: int) -> None:
+        """A person hit a button, by mouse or key."""
         value = str(self.answers[index].value)
         if value in self._chosen:
             kept = set(self._chosen) - {value}
@@ -37,6 +39,7 @@ class ChoicesEditor(OptionsEditor[CheckOption]):
         self._take(kept)
 
     def clear(self) -> None:
+        """A person took the answer back."""
         self._take(set())
 
     def _take(self, kept: set[str]) -> None:

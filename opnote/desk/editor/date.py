@@ -21,4 +21,5 @@ class DateEditor(LineEditor):
         super().__init__(field, surroundings, parent, _CHARACTERS)
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         return read_date(text, self.surroundings.now().date())

@@ -37,20 +37,22 @@ class LineEdit(QLineEdit):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         return QSize(theme.columns(self, self._characters) + 16, theme.line_height(self))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(
-            theme.columns(self, min(self._characters, 6)) + 16, theme.line_height(self)
-        )
+        """The size that it needs."""
+        return QSize(theme.columns(self, min(self._characters, 6)) + 16, theme.line_height(self))
 
     def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the case."""
         if leaves_undo_alone(event):
             event.ignore()
             return False
         return super().event(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         super().paintEvent(event)
         painter = QPainter(self)
         role = QPalette.ColorRole.Accent if self.hasFocus() else QPalette.ColorRole.Mid
@@ -96,6 +98,7 @@ class LineEditor(Editor):
         raise NotImplementedError
 
     def set_value(self, value: Value | Unset) -> None:
+        """Show a value, unless it is the one that is shown."""
         if value == self._value and not self._problem:
             return
         self._value, self._problem = value, ""
@@ -103,22 +106,27 @@ class LineEditor(Editor):
         self._say("", "")
 
     def set_quiet(self, quiet: bool) -> None:
+        """Show the value in a lighter ink, or in the usual one."""
         if quiet != self._quiet:
             self._quiet = quiet
             self.box.set_quiet(quiet)
 
     def controls(self) -> Sequence[QWidget]:
+        """The widgets that take the focus, in order."""
         return (self.box,)
 
     @property
     def problem(self) -> str:
+        """Why what stands in the box is no answer; "" when it is one."""
         return self._problem
 
     @property
     def unread(self) -> str:
+        """The text that stands in the box and can't be read; "" when there is none."""
         return self.box.text() if self._problem else ""
 
     def put_unread(self, text: str) -> None:
+        """Put back a text that couldn't be read."""
         self.box.setText(text)
         self._take(text)
 

@@ -21,4 +21,5 @@ class MomentEditor(LineEditor):
         super().__init__(field, surroundings, parent, _CHARACTERS)
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         return read_datetime(text, self.surroundings.now())

@@ -22,6 +22,7 @@ class NumberEditor(LineEditor):
         self._bounds = Bounds(field.least, field.most, field.unit)
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         if self.field.kind == "integer":
             return read_integer(text, self._bounds)
         return read_quantity(text, self._bounds)

@@ -83,9 +83,7 @@ class _Looks:
         text = QRect(left, 0, button.width() - left - 4, button.height())
         metrics = QFontMetrics(button.font())
         label = metrics.elidedText(button.text(), Qt.TextElideMode.ElideRight, text.width() + 4)
-        painter.drawText(
-            text, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, label
-        )
+        painter.drawText(text, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, label)
         if self._place >= 0:
             self._underline(painter, metrics, left)
         if button.hasFocus():
@@ -134,18 +132,23 @@ class RadioOption(QRadioButton):
         self.update()
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         return self._looks.size()
 
     def minimumSizeHint(self) -> QSize:
+        """The size that it needs."""
         return self._looks.size()
 
     def hitButton(self, pos: QPoint) -> bool:
+        """The whole of it can be hit."""
         return self.rect().contains(pos)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         self._looks.paint()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Answer the keys that it knows, leave the others to what is around it."""
         event.ignore()
 
 
@@ -163,16 +166,21 @@ class CheckOption(QCheckBox):
         self.update()
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         return self._looks.size()
 
     def minimumSizeHint(self) -> QSize:
+        """The size that it needs."""
         return self._looks.size()
 
     def hitButton(self, pos: QPoint) -> bool:
+        """The whole of it can be hit."""
         return self.rect().contains(pos)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         self._looks.paint()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Answer the keys that it knows, leave the others to what is around it."""
         event.ignore()

@@ -42,10 +42,10 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         self.answers: list[Answer] = []
         self.buttons: list[ButtonT] = []
         self._letters: list[str] = []
-        self._made_of = made_of
+        self._made_of: type[ButtonT] = made_of
         self._spoken = ("", "")
         self._quiet = False
-        self._flow = FlowLayout(self)
+        self.flow = FlowLayout(self)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -54,7 +54,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         """Lay out the buttons; those that exist already are kept."""
         self._letters = letters_for(a.label for a in answers) if lettered else [""] * len(answers)
         for button in self.buttons[len(answers) :]:
-            self._flow.removeWidget(button)
+            self.flow.removeWidget(button)
             button.setParent(None)
             button.deleteLater()
         del self.buttons[len(answers) :]
@@ -67,7 +67,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
             button = self._made_of(answer.label, self._letters[index], self)
             button.setToolTip(answer.help)
             button.clicked.connect(self._on_clicked)
-            self._flow.addWidget(button)
+            self.flow.addWidget(button)
             button.setVisible(True)
             self.buttons.append(button)
         self.put_tab_stop(0)
@@ -82,6 +82,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         raise NotImplementedError
 
     def set_quiet(self, quiet: bool) -> None:
+        """Show the value in a lighter ink, or in the usual one."""
         if quiet == self._quiet:
             return
         self._quiet = quiet
@@ -89,15 +90,18 @@ class OptionsEditor(Editor, Generic[ButtonT]):
             button.set_quiet(quiet)
 
     def set_spoken(self, name: str, description: str) -> None:
+        """Name each button by the question and its answer."""
         self._spoken = (name, description)
         for button, answer in zip(self.buttons, self.answers, strict=True):
             button.setAccessibleName(f"{name}: {answer.label}")
             button.setAccessibleDescription(f"{answer.help} {description}".strip())
 
     def controls(self) -> Sequence[QWidget]:
+        """The widgets that take the focus, in order."""
         return self.buttons
 
     def buddy(self) -> QWidget:
+        """The button that Tab comes to."""
         tab_stop = [b for b in self.buttons if b.focusPolicy() & Qt.FocusPolicy.TabFocus]
         return tab_stop[0] if tab_stop else self
 
@@ -119,6 +123,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         return next((i for i, button in enumerate(self.buttons) if button.hasFocus()), -1)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Answer the keys that it knows, leave the others to what is around it."""
         at = self.focused_index()
         key = event.key()
         if at < 0 or event.modifiers() & _PRESSES:

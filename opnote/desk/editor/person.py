@@ -24,6 +24,7 @@ class PersonEditor(LineEditor):
         self._names: QStringListModel | None = None
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         return Reading(text if text.strip() else UNSET)
 
     def _on_text_edited(self, text: str) -> None:

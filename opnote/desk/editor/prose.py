@@ -40,19 +40,23 @@ class ProseBox(QPlainTextEdit):
             self.updateGeometry()
 
     def sizeHint(self) -> QSize:
+        """The size that it wants."""
         height = self.fontMetrics().lineSpacing() * self._lines + 14
         return QSize(theme.columns(self, 60), height)
 
     def minimumSizeHint(self) -> QSize:
+        """The size that it needs."""
         return QSize(theme.columns(self, 20), self.sizeHint().height())
 
     def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the case."""
         if leaves_undo_alone(event):
             event.ignore()
             return False
         return super().event(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
         super().paintEvent(event)
         painter = QPainter(self.viewport())
         focused = self.hasFocus()
@@ -76,6 +80,7 @@ class ProseEditor(Editor):
         column.addWidget(self._box)
 
     def set_value(self, value: Value | Unset) -> None:
+        """Show a value, unless it is the one that is shown."""
         if value == self._value:
             return
         self._value = value
@@ -85,6 +90,7 @@ class ProseEditor(Editor):
         self._filling = False
 
     def set_quiet(self, quiet: bool) -> None:
+        """Show the value in a lighter ink, or in the usual one."""
         palette = QPalette()
         if quiet:
             faint = self.palette().color(QPalette.ColorRole.PlaceholderText)
@@ -92,6 +98,7 @@ class ProseEditor(Editor):
         self._box.setPalette(palette)
 
     def controls(self) -> Sequence[QWidget]:
+        """The widgets that take the focus, in order."""
         return (self._box,)
 
     def _on_text_changed(self) -> None:

@@ -19,10 +19,11 @@ class RefEditor(OneOfEditor):
         super().__init__(field, surroundings, parent)
         self._known: tuple[RowName, ...] | None = None
         self._nothing = QLabel("There is no row to name yet.", self)
-        self.layout().addWidget(self._nothing)
+        self.flow.addWidget(self._nothing)
         self.refresh()
 
     def refresh(self) -> None:
+        """Offer the rows that there are now."""
         rows = tuple(self.surroundings.rows(self.field.refers_to))
         if rows == self._known:
             return
@@ -31,4 +32,5 @@ class RefEditor(OneOfEditor):
         self.set_answers([Answer(row.id, row.name) for row in rows], lettered=False)
 
     def controls(self) -> Sequence[QWidget]:
+        """The widgets that take the focus, in order."""
         return self.buttons or (self,)

@@ -23,4 +23,5 @@ class TextEditor(LineEditor):
         self.box.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         return Reading(text if text.strip() else UNSET)

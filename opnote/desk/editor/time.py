@@ -21,4 +21,5 @@ class TimeEditor(LineEditor):
         super().__init__(field, surroundings, parent, _CHARACTERS)
 
     def read(self, text: str) -> Reading:
+        """Understand a text."""
         return read_time(text, self.surroundings.now().time())
