@@ -127,11 +127,33 @@ class _Builder:
                     self._draft.problem(
                         at["computed"], f"'{path}': {fault}", "change the kind or the expression"
                     )
-            rules[path] = Rule(made, shown, required, computed)
+            fault_of = self._expression(made.fault, inner, made.place, t.Text)
+            fills = tuple(self._fills(made, inner))
+            rules[path] = Rule(made, shown, required, computed, fills, fault_of)
             reads[path] = {made.table} if made.table else set()
             for expression in (shown, computed):
                 reads[path] |= expression.paths if expression is not None else set()
         return self._ordered(rules, reads)
+
+    def _fills(self, made: Field, scope: Scope) -> Iterator[tuple[Field, Expression]]:
+        """The columns that a scan fills, each with what is read for it."""
+        for name, source in made.fills.items():
+            path = f"{made.table}.{name}"
+            column = self.scope.fields.get(path)
+            if column is None or column.is_computed:
+                known = [c.name for c in self.scope.fields[made.table].columns]
+                self._draft.problem(
+                    made.place, f"'{made.path}' fills no column '{name}'", did_you_mean(name, known)
+                )
+                continue
+            read = self._expression(source, scope, made.place)
+            if read is not None:
+                fault = _computed_fault(column, read, self.scope)
+                if fault:
+                    self._draft.problem(
+                        made.place, f"'{path}': {fault}", "change the kind or the expression"
+                    )
+                yield column, read
 
     def _ordered(
         self, rules: Mapping[str, Rule], reads: Mapping[str, set[str]]

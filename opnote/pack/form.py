@@ -24,6 +24,7 @@ KINDS: Final = (
     "datetime",
     "person",
     "ref",
+    "scan",
     "rows",
 )
 
@@ -51,8 +52,9 @@ class Field:
     """One question.
 
     Units: `least`, `most` and `usual` are in `unit`. `shown_when`, `required_when` and `computed`
-    are expressions in source form. `table` is the path of the table that a column belongs to,
-    and `each` the name of one row of it in expressions.
+    are expressions in source form, and so are those of a scan: `fills` maps other columns of its
+    row to what is read from it, `fault` says why a text can't be read. `table` is the path of the
+    table that a column belongs to, and `each` the name of one row of it in expressions.
     """
 
     path: str
@@ -75,6 +77,8 @@ class Field:
     required_when: str | None = None
     shown_when: str | None = None
     computed: str | None = None
+    fills: Mapping[str, str] = field(default_factory=dict)
+    fault: str | None = None
     meets: tuple[str, ...] = ()
     silent: str = ""
     never_preset: bool = False

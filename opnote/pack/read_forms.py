@@ -426,6 +426,8 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         required_when=given.required_when,
         shown_when=given.shown_when,
         computed=given.computed,
+        fills=dict(given.fills),
+        fault=given.fault,
         meets=tuple(given.meets),
         silent=given.silent,
         never_preset=given.never_preset,
@@ -470,6 +472,8 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "a column's path has no dot", "leave the table's name out"
     if given.kind == "ref" and (not given.refers_to or not is_column):
         yield "a ref is a column and needs 'refers_to'", "name the table it refers to"
+    if (given.kind == "scan") != bool(given.fills) or (given.kind == "scan" and not is_column):
+        yield "a scan is a column and needs 'fills'", "name the columns that it fills"
     if bool(given.none_label) != bool(given.none_said):
         yield "none_label and none_said belong together", "give both or neither"
     if given.computed is not None and given.required:

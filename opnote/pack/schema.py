@@ -25,6 +25,7 @@ Kind = Literal[
     "datetime",
     "person",
     "ref",
+    "scan",
     "rows",
 ]
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
@@ -66,6 +67,8 @@ class FieldIn(_Model):
     required_when: str | None = None
     shown_when: str | None = None
     computed: str | None = None
+    fills: dict[str, str] = {}
+    fault: str | None = None
     meets: list[str] = []
     silent: str = ""
     never_preset: bool = False

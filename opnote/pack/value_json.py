@@ -45,7 +45,7 @@ def value_from_json(raw: Any, field: Field) -> Value:
     number outside the field's hard limits.
     """
     match field.kind:
-        case "text" | "prose" | "person":
+        case "text" | "prose" | "person" | "scan":
             return _text(raw)
         case "choice" | "grade":
             return _option(raw, field)

@@ -25,6 +25,8 @@ class Rule:
     shown_when: Expression | None = None
     required_when: Expression | None = None
     computed: Expression | None = None
+    fills: tuple[tuple[Field, Expression], ...] = ()
+    fault: Expression | None = None
 
 
 Layout: TypeAlias = Sequence[tuple[Rule, Sequence[Rule]]]
@@ -69,7 +71,7 @@ class View:
         if rule.computed is None:
             value = self.record.values.get(path, UNSET)
         else:
-            value = _as_kind(rule.computed.run(self, rows), rule.field)
+            value = as_kind(rule.computed.run(self, rows), rule.field)
         if value is not UNSET and not _is_blank(value):
             self.values[path] = value
 
@@ -156,7 +158,7 @@ def row_in_hand(field: Field, path: str) -> Rows:
     return {field.each: path[len(field.table) + 1 :].partition(".")[0]}
 
 
-def _as_kind(value: Any, field: Field) -> Any:
+def as_kind(value: Any, field: Field) -> Any:
     """A computed result as a value of the field's kind, with its unit and decimals."""
     if value is UNSET or isinstance(value, bool | str | date | time | datetime):
         return value
