@@ -21,7 +21,9 @@ label = "Scan"
 kind = "scan"
 silent = "its parts are said"
 fault = "label_fault(stitch.label, operation.date)"
-fills = { lot = "label_lot(stitch.label, operation.date)", expiry = "label_expires(stitch.label, operation.date)" }
+[page.field.column.fills]
+lot = "label_lot(stitch.label, operation.date)"
+expiry = "label_expires(stitch.label, operation.date)"
 
 [[page.field.column]]
 path = "expiry"
@@ -84,8 +86,8 @@ def test_no_text_is_no_fault(pack: Pack, record: Record) -> None:
     ("old", "new", "message"),
     [
         (
-            "fills = { lot =",
-            "fills = { lott =",
+            'lot = "label_lot',
+            'lott = "label_lot',
             "'stitches.label' fills no column 'lott'; did you mean 'lot'?",
         ),
         (
@@ -97,7 +99,8 @@ def test_no_text_is_no_fault(pack: Pack, record: Record) -> None:
         (
             'kind = "scan"',
             'kind = "text"',
-            "'stitches.label': a scan is a column and needs 'fills'; name the columns that it fills",
+            "'stitches.label': a scan is a column and needs 'fills'; "
+            "name the columns that it fills",
         ),
     ],
 )
