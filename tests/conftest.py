@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Sequence
+from datetime import date, datetime, time
 from functools import lru_cache
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
-from opnote.record import Record, add_row, set_values
+from opnote.record import Due, Quantity, Record, Value, add_row, book_due, set_values
 
 MINI = Path(__file__).parent / "packs" / "mini"
 
@@ -51,10 +52,6 @@ def mini() -> Pack:
 @pytest.fixture(scope="session")
 def full_case(mini: Pack) -> Record:
     """A case of `mini` with every field filled and nothing open: two tears, two rows of stitches."""
-    from datetime import date, datetime, time
-
-    from opnote.record import Due, Quantity, book_due
-
     record = set_values(
         {
             "patient.name": "Mrs Ann Example",
@@ -76,7 +73,7 @@ def full_case(mini: Pack) -> Record:
         },
         "fill",
     ).apply(mini.new_record())
-    tears = (
+    tears: tuple[dict[str, Value], ...] = (
         {
             "meniscus": "medial",
             "pattern": "bucket_handle",
@@ -94,6 +91,10 @@ def full_case(mini: Pack) -> Record:
     )
     for tear in tears:
         record = add_row("tears", "add", tear).apply(record)
-    for stitches in ({"tear": "r1", "count": 7, "lot": "ab12"}, {"tear": "r2", "count": 2}):
+    rows: tuple[dict[str, Value], ...] = (
+        {"tear": "r1", "count": 7, "lot": "ab12"},
+        {"tear": "r2", "count": 2},
+    )
+    for stitches in rows:
         record = add_row("stitches", "add", stitches).apply(record)
     return book_due("feeling_later", Due(datetime(2026, 3, 10, 8, 0), "ward"), "book").apply(record)
