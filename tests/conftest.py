@@ -51,7 +51,7 @@ def mini() -> Pack:
 
 @pytest.fixture(scope="session")
 def full_case(mini: Pack) -> Record:
-    """A case of `mini` with every field filled and nothing open: two tears, two rows of stitches."""
+    """A case of `mini` with every field filled and nothing open: two tears, both stitched."""
     record = set_values(
         {
             "patient.name": "Mrs Ann Example",

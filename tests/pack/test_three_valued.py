@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import operator
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
@@ -79,6 +80,14 @@ def written(tree: Tree) -> str:
     raise AssertionError(tree)
 
 
+_COMPARED: dict[str, Callable[[Any, Any], bool]] = {
+    "==": operator.eq,
+    "!=": operator.ne,
+    ">": operator.gt,
+    "<=": operator.le,
+}
+
+
 def meant(tree: Tree, values: dict[str, Any]) -> bool | None:
     """What the tree means; None is "not known"."""
     # The pressure only exists while a cuff is known to have been used.
@@ -108,13 +117,9 @@ def meant(tree: Tree, values: dict[str, Any]) -> bool | None:
             if path not in seen:
                 return None
             found = seen[path].amount if isinstance(seen[path], Quantity) else seen[path]
-            return {
-                "==": lambda: found == wanted,
-                "!=": lambda: found != wanted,
-                "in": lambda: found in wanted,
-                ">": lambda: found > wanted,
-                "<=": lambda: found <= wanted,
-            }[mark]()
+            if mark == "in":
+                return found in wanted
+            return bool(_COMPARED[mark](found, wanted))
     raise AssertionError(tree)
 
 
