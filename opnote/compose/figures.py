@@ -43,7 +43,8 @@ def _draw_meniscal_map(
             labels[row],
             meniscus,
             _value(view, f"{path}.from_mm"),
-            _value(view, f"{path}.to_mm"),
+            # A radial or root tear has one place on the rim and no end.
+            _value(view, f"{path}.to_mm" if _has_end(view, path) else f"{path}.from_mm"),
             _value(view, f"{path}.rim_mm"),
             _value(view, f"{path}.displaced") in (True, "displaced"),
             view.said(f"{path}.pattern"),
@@ -78,6 +79,10 @@ def _kept_map(
 ) -> Drawing | None:
     """The map is drawn anew only when something on it changed."""
     return meniscal_map(side, tears, stitches, gap_mm=gap_mm)
+
+
+def _has_end(view: View, tear: str) -> bool:
+    return not view.is_hidden(f"{tear}.to_mm")
 
 
 def _value(view: View, path: str) -> Any:

@@ -370,13 +370,18 @@ class _Reader:
             self._draft.problems += problems
             if file is None or content is None:
                 continue
+            known |= {f"{content.id}.{given.id}" for given in content.element}
+            if not any(f"{content.id}.{given.id}" in meets for given in content.element):
+                # Nothing of the form speaks of what this standard is about.
+                continue
             elements = []
+            seen: set[str] = set()
             for index, given in enumerate(content.element):
                 key = f"{content.id}.{given.id}"
                 place = file.place(("element", index, "id"))
-                if key in known:
+                if key in seen:
                     self._draft.problem(place, f"the element '{key}' is there twice", "keep one")
-                known.add(key)
+                seen.add(key)
                 if key not in meets:
                     self._draft.problem(
                         place, f"no field meets '{key}'", f'add meets = ["{key}"] to a field'

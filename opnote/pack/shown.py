@@ -93,6 +93,8 @@ class Reader:
         """The value at a path."""
         self._read.append(path)
         field = self.fields[path]
+        if path in self.tables:
+            return Shown(self, path, field, tuple(self.tables[path]))
         if field.kind == "rows":
             return Shown(self, path, field, self.view.rows.get(path, UNSET))
         return Shown(self, path, field, bare(self.view.values.get(path, UNSET)))
@@ -103,9 +105,12 @@ class Reader:
         return Shown(self, field.path, field, amount)
 
     def part(self, row: Any, column: str) -> Any:
-        """The value of a column in a row; a ref gives the row that it refers to."""
-        if row is UNSET:
-            return UNSET
+        """The value of a column in a row; a ref gives the row that it refers to.
+
+        What an unset ref leads to is as unset as the ref, and asks for it on the paper.
+        """
+        if isinstance(row, Shown):
+            return row
         field = next(c for c in row.table.columns if c.name == column)
         path = f"{row.table.path}.{row.id}.{column}"
         if row.table.path in self.tables:
@@ -113,8 +118,8 @@ class Reader:
             return Shown(self, path, field, value)
         self._read.append(path)
         value = bare(self.view.values.get(path, UNSET))
-        if field.kind == "ref":
-            return UNSET if value is UNSET else ShownRow(self.fields[field.refers_to], value)
+        if field.kind == "ref" and value is not UNSET:
+            return ShownRow(self.fields[field.refers_to], value)
         return Shown(self, path, field, value)
 
     def rows_of(self, table: Shown) -> list[ShownRow]:
@@ -188,6 +193,8 @@ class Reader:
             return VOID
         if isinstance(value, Shown):
             return self._print(value)
+        if isinstance(value, ShownRow):
+            return self._keep(Printed(f"{value.table.path}.{value.id}", self._row_words(value)))
         if isinstance(value, str):
             return value
         if isinstance(value, int):
@@ -228,6 +235,12 @@ class Reader:
         if shown.path in self.view.values:
             return self.view.said(shown.path)
         return shown.value if isinstance(shown.value, str) else _bare_words(shown)
+
+    def _row_words(self, row: ShownRow) -> str:
+        """A row by its name, with its number where there are several: "tear 2"."""
+        name = row.table.row_label.lower()
+        rows = self.view.rows.get(row.table.path, ())
+        return f"{name} {rows.index(row.id) + 1}" if len(rows) > 1 else name
 
     def _keep(self, printed: Printed) -> str:
         self.printed.append(printed)

@@ -233,8 +233,6 @@ class _Walker:
             self._printable(node.node, names)
             return
         kind = self._kind(node, names)
-        if isinstance(kind.type, t.Row):
-            raise _Stop(f"{kind.type} can't be printed", "print one of its columns")
         if kind.is_condition:
             raise _Stop("a condition can't be printed", "write {% if ... %} words {% endif %}")
         if kind.constant is not None and _DIGIT.search(str(kind.constant)):

@@ -230,11 +230,6 @@ NOT_HERE = "is not part of the language of wordings; see forms/README.md, sectio
             id="part_of_the_loop",
         ),
         pytest.param(
-            "{% for tear in tears %}{{ tear }}{% endfor %}",
-            f"{ROW} can't be printed; print one of its columns",
-            id="row_printed",
-        ),
-        pytest.param(
             "{% for tear in tears %}x{% else %}y{% endfor %}",
             "a loop has no 'else' and doesn't call itself; ask {% if rows is empty %} before it",
             id="for_else",
