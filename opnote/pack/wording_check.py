@@ -22,7 +22,8 @@ from opnote.pack.wording import COMPARISON_MARKS, Merged, dotted, file_of, mark_
 
 FIGURE_LINE = re.compile(r"!\[\]\(figure:([a-z0-9_]*)\)")
 _DIGIT = re.compile(r"\d")
-_ALLOWED_DIGITS = re.compile(r"(?m)^\s*1\. |C-CDA|figure:[a-z0-9_]+")
+# The mark of a numbered list, and names: of figures and of the code sets.
+_ALLOWED_DIGITS = re.compile(r"(?m)^\s*1\. |figure:[a-z0-9_]+|ICD-10(-CM|-PCS)?\b|OPCS-4\b")
 _LOOP_PARTS = ("first", "last", "index")
 _TESTS = ("recorded", "empty")
 _FILTER_WANTS: Mapping[str, type | tuple[type, ...]] = {
