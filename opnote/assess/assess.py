@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from opnote.pack.form import Field
@@ -208,14 +208,26 @@ def _scores(pack: Pack, view: View) -> Iterator[Score]:
     places: dict[str, list[str]] = {}
     for path, rule in view.concrete.items():
         places.setdefault(rule.field.path, []).append(path)
+    absent = {
+        path
+        for path, field in pack.fields.items()
+        if field.table and (field.table in view.hidden or view.rows.get(field.table) == ())
+    }
+    absent.update(path for path, at in places.items() if view.hidden.issuperset(at))
     for standard in pack.standards:
-        yield _score(standard, view, places)
+        yield _score(standard, view, places, absent)
 
 
-def _score(standard: Standard, view: View, places: Mapping[str, Sequence[str]]) -> Score:
+def _score(
+    standard: Standard,
+    view: View,
+    places: Mapping[str, Sequence[str]],
+    absent: Collection[str],
+) -> Score:
     """An element is met when one of its fields is filled and no required one is empty.
 
-    It doesn't apply when its condition is false, or when all its fields are hidden in this case.
+    It doesn't apply when its condition is false, or when all its fields are absent: hidden in this
+    case, or columns of a table that was answered "none".
     """
     missing = []
     of = 0
@@ -224,7 +236,7 @@ def _score(standard: Standard, view: View, places: Mapping[str, Sequence[str]]) 
             continue
         paths = [path for field in element.fields for path in places.get(field, ())]
         visible = [path for path in paths if path not in view.hidden]
-        if paths and not visible:
+        if element.fields and all(field in absent for field in element.fields):
             continue
         of += 1
         filled = any(view.is_recorded(path) for path in visible)
