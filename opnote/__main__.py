@@ -226,9 +226,12 @@ def _open_window(folder: Path | None) -> int:
 
 
 def _has_screen() -> bool:
-    if sys.platform in ("win32", "darwin"):
+    platform = os.environ.get("QT_QPA_PLATFORM", "")
+    if platform in ("offscreen", "minimal"):
+        return False
+    if sys.platform in ("win32", "darwin") or platform:
         return True
-    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
+    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY"))
 
 
 def _samples() -> Path:
