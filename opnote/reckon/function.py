@@ -18,7 +18,18 @@ from functools import lru_cache, wraps
 from types import MappingProxyType
 from typing import ParamSpec, TypeVar
 
-from opnote.reckon import codes, fixation, identifier, label, menisci, tear, times
+from opnote.reckon import (
+    allergy,
+    codes,
+    fixation,
+    identifier,
+    label,
+    menisci,
+    notation,
+    side_words,
+    tear,
+    times,
+)
 
 _P = ParamSpec("_P")
 _R = TypeVar("_R")
@@ -127,6 +138,51 @@ def _opcs_codes(side: str, act: str) -> str | None:
 
 def _codes_exclude(one: str, other: str) -> bool:
     return bool(codes.excludes1((one, other)))
+
+
+@lru_cache(maxsize=512)
+def _side_slips(text: str, side: str) -> tuple[side_words.Slip, ...]:
+    """Keep what was read: a form asks again for each of its texts after each change of one."""
+    if side not in ("left", "right"):
+        raise ValueError(f"not one side: {side!r}")
+    return side_words.side_slips(text, side=side)
+
+
+def _names_other_side(text: str, side: str) -> bool:
+    return bool(_side_slips(text, side))
+
+
+def _other_side_words(text: str, side: str) -> str | None:
+    return ", ".join(dict.fromkeys(slip.word for slip in _side_slips(text, side))) or None
+
+
+@lru_cache(maxsize=512)
+def _names_other_meniscus(text: str, said: str) -> bool:
+    named = [meniscus for meniscus in ("medial", "lateral") if meniscus in said.lower()]
+    if not named:
+        raise ValueError(f"names no meniscus: {said!r}")
+    return bool(side_words.side_slips(text, side=None, menisci=named))
+
+
+@lru_cache(maxsize=512)
+def _names_other_nerve(text: str, approach: str) -> bool:
+    return bool(side_words.side_slips(text, side=None, approach=approach))
+
+
+@lru_cache(maxsize=512)
+def _notation_fault(text: str) -> str | None:
+    faults = notation.notation_faults(text)
+    return "; ".join(dict.fromkeys(f'{each.remedy}, not "{each.found}"' for each in faults)) or None
+
+
+@lru_cache(maxsize=512)
+def _in_allergy(allergies: str, given: str) -> bool:
+    return allergy.allergy_conflict(allergies, given) is not None
+
+
+@lru_cache(maxsize=512)
+def _cross_reacts(allergies: str, given: str) -> bool:
+    return allergy.cross_reaction(allergies, given) is not None
 
 
 def _function(
@@ -414,5 +470,59 @@ _LIST = (
     _function("most", max, "number number", "number", "the larger of two numbers"),
 )
 
-FUNCTIONS: Mapping[str, Function] = MappingProxyType({each.name: each for each in _LIST})
+_OF_PROSE = (
+    _function(
+        "names_other_side",
+        _names_other_side,
+        "text text",
+        "yes_no",
+        "whether a text (text, side) seems to speak of the other knee",
+    ),
+    _function(
+        "other_side_words",
+        _other_side_words,
+        "text text",
+        "text",
+        "the words in a text (text, side) that seem to speak of the other knee; unset when none",
+    ),
+    _function(
+        "names_other_meniscus",
+        _names_other_meniscus,
+        "text text",
+        "yes_no",
+        "whether a text (text, menisci torn or treated) calls the other one torn or treated",
+    ),
+    _function(
+        "names_other_nerve",
+        _names_other_nerve,
+        "text text",
+        "yes_no",
+        "whether a text (text, medial or lateral approach) guards the nerve of the other approach",
+    ),
+    _function(
+        "notation_fault",
+        _notation_fault,
+        "text",
+        "text",
+        "what to write instead of doses and abbreviations that get misread; unset when none",
+    ),
+    _function(
+        "in_allergy",
+        _in_allergy,
+        "text text",
+        "yes_no",
+        "whether something given belongs to what an allergy names (allergies, given)",
+    ),
+    _function(
+        "cross_reacts",
+        _cross_reacts,
+        "text text",
+        "yes_no",
+        "whether something given only may react with an allergy (allergies, given)",
+    ),
+)
+
+FUNCTIONS: Mapping[str, Function] = MappingProxyType(
+    {each.name: each for each in (*_LIST, *_OF_PROSE)}
+)
 """The functions by name."""
