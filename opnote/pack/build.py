@@ -250,12 +250,16 @@ class _Builder:
             elif source != name:
                 known = [f"limit.{other}" for other in scope.limits]
                 self._draft.problem(place, f"unknown limit '{source}'", did_you_mean(source, known))
+            elif "(" in source:
+                reckoned = self._expression(source, scope, place, t.Text)
+                if reckoned is not None:
+                    parts.append(Said(reckoned=reckoned))
             else:
                 target = self._target(source, scope, place)
                 if target is not None:
                     parts.append(Said(target=target))
         parts.append(Said(text[end:]))
-        return tuple(part for part in parts if part.text or part.target)
+        return tuple(part for part in parts if part != Said())
 
     def risks(self) -> tuple[Risk, ...]:
         """The risks with their conditions compiled, in their order."""

@@ -53,13 +53,17 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A piece of a message: plain words, a value of the case, or a limit."""
+    """A piece of a message: plain words, a value of the case, a limit, or words reckoned from it."""
 
     text: str = ""
     target: Target | None = None
+    reckoned: Expression | None = None
 
     def words(self, view: View, rows: Rows) -> str:
         """The piece in this case; "not recorded" for a value that isn't there."""
+        if self.reckoned is not None:
+            found = self.reckoned.run(view, rows)
+            return "not recorded" if found is UNSET else str(found)
         if self.target is None:
             return self.text
         if self.target.table == TEXTS.path:
