@@ -72,6 +72,10 @@ Rows: TypeAlias = Mapping[str, str]
 Run: TypeAlias = Callable[[Values, Rows], Any]
 
 
+_NESTING = " -.(+*/"
+"""Nothing nests without one of these; where they are few, the depth need not be counted."""
+
+
 class ExpressionError(Exception):
     """An expression that can't mean anything on this form."""
 
@@ -93,12 +97,10 @@ class Scope:
         """This scope with one more row in hand."""
         return Scope(self.fields, self.limits, {**self.rows, name: table})
 
-    @property
-    def groups(self) -> frozenset[str]:
-        """First parts of dotted paths: `tourniquet` of `tourniquet.used`."""
-        return frozenset(
-            path.split(".")[0] for path, f in self.fields.items() if "." in path and not f.table
-        )
+    def is_group(self, name: str) -> bool:
+        """Whether a name is the first part of a dotted path: `tourniquet` of `tourniquet.used`."""
+        begin = f"{name}."
+        return any(path.startswith(begin) and not f.table for path, f in self.fields.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
     except (SyntaxError, RecursionError, MemoryError, ValueError) as error:
         what = error.msg if isinstance(error, SyntaxError) else "it is nested too deeply"
         raise ExpressionError(f"can't read the expression '{source}': {what}") from error
-    if _depth(tree) > MOST_DEEP:
+    if sum(map(source.count, _NESTING)) > MOST_DEEP - 3 and _depth(tree) > MOST_DEEP:
         raise ExpressionError("the expression is nested too deeply", "make two of it")
     compiler = _Compiler()
     part = compiler.part(tree.body, scope)
@@ -162,7 +164,7 @@ def _depth(tree: ast.AST) -> int:
 
 def check_row_name(name: str, scope: Scope) -> None:
     """Refuse a name that would hide something else. Raises: ExpressionError."""
-    if name in RESERVED or name in scope.fields or name in scope.groups or name in scope.rows:
+    if name in RESERVED or name in scope.fields or scope.is_group(name) or name in scope.rows:
         raise ExpressionError(f"the row name '{name}' is taken", "call the row otherwise")
 
 
