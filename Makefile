@@ -32,10 +32,10 @@ format: $(VENV)/.installed-test
 	$(BIN)/ruff format
 
 screens: $(VENV)/.installed-test
-	$(OFFSCREEN) $(BIN)/python -m tests.screens screens
+	$(OFFSCREEN) $(BIN)/python -m opnote.desk.screens screens
 
 bench: $(VENV)/.installed-test
-	$(OFFSCREEN) $(BIN)/python -m pytest tests/benchmarks -s
+	$(OFFSCREEN) $(BIN)/python tests/benchmarks/bench_window.py
 
 clean:
 	rm -rf out screens build dist .mypy_cache .pytest_cache .ruff_cache .hypothesis \
@@ -60,6 +60,6 @@ $(VENV)/.installed-test: pyproject.toml | $(BIN)/python
 
 # The one thing that pip can't bring along.
 define look_for_qt
-@$(BIN)/python -c 'import PySide6.QtWidgets' || { \
+@$(BIN)/python -c 'import PySide6.QtWidgets' 2>/dev/null || { \
 	echo "Qt needs libraries of the system. On Debian: apt-get install $(QT_PACKAGES)" >&2; }
 endef
