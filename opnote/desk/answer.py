@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from opnote.assess import Finding
 from opnote.desk.desk import Desk
-from opnote.desk.editor.line import LineEdit
+from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import read_datetime, text_of
 from opnote.record import book_due, give_reason, leave_unanswered
 from opnote.record.record import Due, Record

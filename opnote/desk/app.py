@@ -10,7 +10,6 @@ from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 
 from opnote.desk import theme
-from opnote.desk.none_guard import guard_none
 from opnote.desk.place import data_folder
 from opnote.desk.window import Window
 
@@ -20,7 +19,6 @@ def run(cases: Path | None, argv: Sequence[str]) -> int:
 
     `cases` is a folder of case files; None opens the folder of the last time, or none.
     """
-    guard_none()
     application = QApplication.instance() or QApplication(list(argv) or sys.argv[:1])
     assert isinstance(application, QApplication)
     application.setApplicationName("opnote")

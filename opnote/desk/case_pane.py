@@ -80,6 +80,7 @@ class CasePane(QWidget):
         button = QPushButton(words, self)
         button.setAutoDefault(False)
         button.setToolTip(keys)
+        button.setAccessibleName(words)
         button.clicked.connect(slot)
         return button
 
@@ -251,6 +252,7 @@ class CasePane(QWidget):
         view = self._view(page)
         self._freshen(page)
         self._stack.setCurrentWidget(view)
+        self._on_order_changed()
         self._refresh_foot()
         self.page_shown.emit(page)
 
@@ -258,6 +260,7 @@ class CasePane(QWidget):
         if page not in self._views:
             view = PageView(self._pages[page], self._desk, self._stack)
             view.finished.connect(self.go_on)
+            view.order_changed.connect(self._on_order_changed)
             view.verticalScrollBar().valueChanged.connect(self._on_scrolled)
             self._stack.addWidget(view)
             self._views[page] = view
@@ -272,6 +275,14 @@ class CasePane(QWidget):
         elif page not in self._fresh:
             view.refresh()
         self._fresh.add(page)
+
+    def _on_order_changed(self) -> None:
+        """After the last question Tab comes to the buttons at the foot."""
+        last = self._view(self.page).last_control
+        if last is not None:
+            for button in (self._confirm, self._on, self._back):
+                QWidget.setTabOrder(last, button)
+                last = button
 
     def _on_scrolled(self) -> None:
         self._refresh_foot()

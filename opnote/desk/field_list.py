@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.desk.editor.make import SHORT_KINDS
-from opnote.desk.field_row import FieldRow, Place
+from opnote.desk.field_row import LABEL_CHARACTERS, FieldRow, Place
 from opnote.pack.form import Field
 
 ROW_GAP = 6
+_PAIR_CHARACTERS = 90
 
 
 def is_shown_to_people(field: Field) -> bool:
@@ -21,11 +22,11 @@ def is_shown_to_people(field: Field) -> bool:
     return not (field.is_computed and (field.silent or field.kind == "yes_no"))
 
 
-def in_lines(fields: Sequence[Field]) -> Iterator[tuple[Field, ...]]:
+def in_lines(fields: Sequence[Field], in_pairs: bool = True) -> Iterator[tuple[Field, ...]]:
     """The fields of each line: two short ones that come and go together stand side by side."""
     waiting: Field | None = None
     for field in fields:
-        if waiting is not None and _go_together(waiting, field):
+        if in_pairs and waiting is not None and _go_together(waiting, field):
             yield (waiting, field)
             waiting = None
             continue
@@ -62,14 +63,23 @@ class _Line(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self.rows: list[FieldRow] = []
-        self._layout = QHBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout = QHBoxLayout()
         self._layout.setSpacing(8)
+        self._below = QVBoxLayout()
+        self._below.setContentsMargins(theme.columns(self, LABEL_CHARACTERS) + 12, 0, 0, 0)
+        self._below.setSpacing(0)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addLayout(self._layout)
+        column.addLayout(self._below)
 
     def add(self, row: FieldRow) -> None:
         """Put a question at the end of the line."""
         self.rows.append(row)
         self._layout.addWidget(row, 1)
+        # Half a line is too narrow for sentences.
+        self._below.addWidget(row.notes)
 
     def settle(self) -> None:
         """Go when both questions have gone."""
@@ -98,7 +108,9 @@ class FieldList(QWidget):
         self._column.setSpacing(ROW_GAP)
         shown = [field for field in fields if is_shown_to_people(field)]
         group = ""
-        for line in in_lines(shown):
+        # With large text in a small window each question has a line of its own.
+        in_pairs = theme.columns(self, _PAIR_CHARACTERS) <= self.window().width() // 2
+        for line in in_lines(shown, in_pairs):
             if line[0].group and line[0].group != group:
                 self._add_title(line[0].group)
             group = line[0].group
@@ -140,7 +152,7 @@ class FieldList(QWidget):
 
     def _add_title(self, words: str) -> None:
         title = QLabel(words, self)
-        title.setFont(theme.scaled_font(self.font(), 0.95, bold=True))
+        title.setFont(theme.font(0.95, bold=True))
         title.setContentsMargins(0, 6 if self._titles or self._rows else 0, 0, 0)
         self._column.addWidget(title)
         self._titles.append((title, []))

@@ -33,6 +33,8 @@ LABEL_CHARACTERS: Final = 24
 SECOND_LABEL_CHARACTERS: Final = 15
 """The width of the labels of those that stand second on their line."""
 
+_WHY_CHARACTERS: Final = 72
+
 _TAGS: Final = {
     Origin.PRESET: "usual",
     Origin.LISTED: "listed",
@@ -66,6 +68,7 @@ class FieldRow(QWidget):
         self._seen: Value | Unset | None = None
         self._spoken: tuple[str, str] | None = None
         self._notes: list[FindingNote] = []
+        self.notes = QWidget(self)
         self._why: ReasonBox | None = None
         self._why_wanted = False
         self.editor: Editor | None = None
@@ -106,6 +109,11 @@ class FieldRow(QWidget):
             self.editor.value_edited.connect(self._on_value_edited)
             self._label.setBuddy(self.editor.buddy())
             self._content.addWidget(self.editor)
+        self._notes_column = QVBoxLayout(self.notes)
+        self._notes_column.setContentsMargins(0, 0, 0, 0)
+        self._notes_column.setSpacing(0)
+        self.notes.setVisible(False)
+        self._content.addWidget(self.notes)
         self._content.addStretch(1)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
@@ -149,6 +157,7 @@ class FieldRow(QWidget):
         if hidden is not self.isHidden():
             self.setVisible(not hidden)
         if hidden:
+            self.notes.setVisible(False)
             return
         if self.editor is None:
             assert self._words is not None
@@ -223,9 +232,10 @@ class FieldRow(QWidget):
         # A finding that concerns several fields is told in full beside the first of them.
         told = [f for f in findings if self._desk.tells(f, self.path)]
         while len(self._notes) < len(told):
-            note = FindingNote(self._desk, self)
-            self._content.insertWidget(self._content.count() - 1, note)
+            note = FindingNote(self._desk, self.notes)
+            self._notes_column.addWidget(note)
             self._notes.append(note)
+        self.notes.setVisible(bool(told))
         for index, note in enumerate(self._notes):
             note.setVisible(index < len(told))
             if index < len(told):
@@ -250,7 +260,7 @@ class FieldRow(QWidget):
         if is_open and self._open_tag is None:
             self._open_tag = QLabel("\N{WHITE CIRCLE} open", self)
             self._open_tag.setAlignment(Qt.AlignmentFlag.AlignRight)
-            self._open_tag.setFont(theme.scaled_font(self.font(), 0.9))
+            self._open_tag.setFont(theme.font(0.9))
             self._cell.insertWidget(1, self._open_tag)
         if self._open_tag is not None:
             self._open_tag.setVisible(is_open)
@@ -261,7 +271,7 @@ class FieldRow(QWidget):
     def _made_tag(self) -> QToolButton:
         tag = QToolButton(self)
         tag.setAutoRaise(True)
-        tag.setFont(theme.scaled_font(self.font(), 0.88))
+        tag.setFont(theme.font(0.88))
         tag.setToolTip("Confirm that this is so")
         tag.clicked.connect(self.confirm)
         self._cell.insertWidget(1, tag, 0, Qt.AlignmentFlag.AlignRight)
@@ -276,6 +286,7 @@ class FieldRow(QWidget):
             self._why = ReasonBox(self._desk, self)
             self._why.ask_why_silent(self.path)
             self._content.insertWidget(1, self._why)
+            self._why.setMaximumWidth(theme.columns(self, _WHY_CHARACTERS))
         if self._why is not None:
             self._why.setVisible(wanted)
             if wanted:

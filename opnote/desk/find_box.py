@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QWidget
 
 from opnote.desk import theme
-from opnote.desk.editor.line import LineEdit
+from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import folded
-from opnote.pack.form import Form
+
+if TYPE_CHECKING:
+    from opnote.pack.form import Form
 
 _MOST = 12
 
@@ -87,6 +90,7 @@ class FindBox(LineEdit):
         for place in hits:
             item = QListWidgetItem(place.told, self._hits)
             item.setData(Qt.ItemDataRole.UserRole, place.path)
+            item.setSizeHint(QSize(100, theme.line_height(self)))
         self._hits.setCurrentRow(0)
         self._hits.setVisible(bool(hits))
         if hits:

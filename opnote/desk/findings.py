@@ -204,7 +204,7 @@ class FindingsPane(QWidget):
         self._booking: BookingBox | None = None
         self.sentence = QLabel("", self)
         self.sentence.setWordWrap(True)
-        self.sentence.setFont(theme.scaled_font(self.font(), 1.05, bold=True))
+        self.sentence.setFont(theme.font(1.05, bold=True))
         self._next = QPushButton("Next open question", self)
         self._next.setToolTip("Ctrl+J")
         self._next.setAutoDefault(False)

@@ -24,8 +24,8 @@ class LeftPane(QWidget):
         self.cases = TheatreListView(self)
         self.pages = PageList(self)
         self._page_title = QLabel("Pages", self)
+        self.restyle()
         for title in (self.list_title, self._page_title):
-            title.setFont(theme.scaled_font(self.font(), 0.95, bold=True))
             title.setForegroundRole(QPalette.ColorRole.PlaceholderText)
             title.setContentsMargins(12, 10, 8, 4)
         above = QWidget(self)
@@ -53,6 +53,11 @@ class LeftPane(QWidget):
     def show_folder(self, folder: Path | None) -> None:
         """Say which list it is."""
         self.list_title.setToolTip("" if folder is None else str(folder))
+
+    def restyle(self) -> None:
+        """Follow the text size."""
+        for title in (self.list_title, self._page_title):
+            title.setFont(theme.font(0.95, bold=True))
 
     def fit(self) -> None:
         """Give the list the room its cases need, up to a few, and the pages the rest."""

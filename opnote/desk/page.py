@@ -23,16 +23,19 @@ Question = FieldRow | RowsTable
 class PageView(QScrollArea):
     """The questions of one page.
 
-    Signals: finished() when Enter asks for what comes after the last question.
+    Signals: finished() when Enter asks for what comes after the last question; order_changed()
+    when Tab goes another way.
     """
 
     finished = Signal()
+    order_changed = Signal()
 
     def __init__(self, page: Page, desk: Desk, parent: QWidget) -> None:
         super().__init__(parent)
         self.page = page
         self._desk = desk
         self._parts: list[FieldList | RowsTable] = []
+        self._last: QWidget | None = None
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -45,7 +48,7 @@ class PageView(QScrollArea):
         column.setContentsMargins(20, 12, 16, 16)
         column.setSpacing(ROW_GAP)
         self._title = QLabel(page.title, self._sheet)
-        self._title.setFont(theme.scaled_font(self.font(), 1.35, bold=True))
+        self._title.setFont(theme.font(1.35, bold=True))
         self._title.setContentsMargins(0, 0, 0, 6)
         column.addWidget(self._title)
         self._plans = PlanRow(page, desk, self._sheet) if PlanRow.is_for(page, desk.pack) else None
@@ -113,6 +116,11 @@ class PageView(QScrollArea):
                 return part.question_at(path) or part
         return None
 
+    @property
+    def last_control(self) -> QWidget | None:
+        """Where Tab leaves the page."""
+        return self._last
+
     def focus_first(self) -> None:
         """Put the focus on the first question."""
         first = next(self.questions(), None)
@@ -164,8 +172,8 @@ class PageView(QScrollArea):
         else:
             if left.enter_unfolds():
                 return
-            inside = [q for q in asked if left.isAncestorOf(q)]
-            following = asked[asked.index(left) + len(inside) + 1 :]
+            inside = [row for row in left.questions() if row.is_asked]
+            following = asked[asked.index(left) + 1 + len(inside) :]
         if following:
             following[0].focus_first()
         else:
@@ -180,6 +188,8 @@ class PageView(QScrollArea):
             else:
                 controls.extend(part.controls())
         _chain(controls)
+        self._last = controls[-1] if controls else None
+        self.order_changed.emit()
 
 
 def _chain(controls: Sequence[QWidget]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPalette, QPen
@@ -17,9 +17,11 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
-from opnote.desk.desk import Desk
 from opnote.desk.mark import draw_mark, level_colour
-from opnote.pack.form import Page
+
+if TYPE_CHECKING:
+    from opnote.desk.desk import Desk
+    from opnote.pack.form import Page
 
 _LEVEL: Final = Qt.ItemDataRole.UserRole
 _PAGE: Final = Qt.ItemDataRole.UserRole + 1

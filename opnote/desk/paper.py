@@ -10,17 +10,15 @@ from typing import Final
 from PySide6.QtCore import QByteArray, QRectF, Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import (
     QColor,
-    QFont,
     QImage,
     QPainter,
     QPalette,
     QTextCharFormat,
     QTextCursor,
     QTextDocument,
-    QTextFormat,
 )
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QFrame, QTextBrowser, QTextEdit, QWidget
+from PySide6.QtWidgets import QApplication, QFrame, QTextBrowser, QTextEdit, QWidget
 
 from opnote.compose.document import Block, Document, Figure
 from opnote.desk import theme
@@ -49,7 +47,7 @@ class Paper(QTextBrowser):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._places: list[_Place] = []
-        self._writer = PaperText(self.font())
+        self._writer = PaperText(QApplication.font())
         self._kind = ""
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setOpenLinks(False)
@@ -100,11 +98,6 @@ class Paper(QTextBrowser):
         self._places.clear()
         self.clear()
 
-    def set_text_size(self, font: QFont) -> None:
-        """Write everything anew in another size."""
-        self._writer = PaperText(font)
-        self._write_all([place.block for place in self._places])
-
     # Writing
 
     def _write_all(self, blocks: Sequence[Block]) -> None:
@@ -119,7 +112,8 @@ class Paper(QTextBrowser):
         cursor.endEditBlock()
 
     def _written(self, cursor: QTextCursor, block: Block) -> _Place:
-        start = QTextCursor(cursor)
+        start = QTextCursor(self.document())
+        start.setPosition(cursor.position())
         start.setKeepPositionOnInsert(True)
         if isinstance(block, Figure):
             self._draw(block)
@@ -235,8 +229,10 @@ class Paper(QTextBrowser):
         for place in places:
             mark = QTextEdit.ExtraSelection()
             mark.format.setBackground(theme.PAPER_MARK)
-            mark.format.setProperty(QTextFormat.Property.FullWidthSelection, True)
-            mark.cursor = QTextCursor(place.start)
+            mark.cursor = QTextCursor(self.document())
+            mark.cursor.setPosition(place.start.position())
+            end = self._end_of(self._places.index(place))
+            mark.cursor.setPosition(end, QTextCursor.MoveMode.KeepAnchor)
             marks.append(mark)
         self.setExtraSelections(marks)
         self._unmark.start()

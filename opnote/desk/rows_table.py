@@ -109,7 +109,7 @@ class RowHead(_Action):
         middle = rect.center().y()
         self._paint_triangle(painter, 10, middle)
         metrics = QFontMetrics(self.font())
-        bold = theme.scaled_font(self.font(), 1, bold=True)
+        bold = theme.font(1, bold=True)
         name_width = QFontMetrics(bold).horizontalAdvance(self.name) + 12
         painter.setFont(bold)
         painter.setPen(palette.color(role.Text))
@@ -246,7 +246,7 @@ class RowsTable(QWidget):
         self._cards: dict[str, RowCard] = {}
         self._revealed = False
         self._title = QLabel(field.label, self)
-        self._title.setFont(theme.scaled_font(self.font(), 0.95, bold=True))
+        self._title.setFont(theme.font(0.95, bold=True))
         self._title.setVisible(titled)
         noun = field.row_label or field.label
         self._add = _Action(f"Add {with_article(noun)}", self)
@@ -279,6 +279,16 @@ class RowsTable(QWidget):
     def is_asked(self) -> bool:
         """True when there is something to answer here now."""
         return not self.isHidden()
+
+    @property
+    def row_count(self) -> int:
+        """How many rows there are."""
+        return len(self._cards)
+
+    @property
+    def is_answered_none(self) -> bool:
+        """True when the answer is "none"."""
+        return self._desk.state.view.rows.get(self.path) == ()
 
     def focus_first(self) -> None:
         """Put the focus on the first row, or where one is added."""
@@ -351,9 +361,8 @@ class RowsTable(QWidget):
             self._match(rows)
         for card in self._cards.values():
             card.refresh(revealed)
-        answered_none = view.rows.get(self.path) == ()
         self._none.setVisible(bool(self.field.none_label) and not rows)
-        self._none.setChecked(answered_none)
+        self._none.setChecked(self.is_answered_none)
         self._repeat.setVisible(bool(rows))
         gap = f"gap:{self.path}"
         is_open = revealed and any(

@@ -20,7 +20,6 @@ from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize, Qt, QTi
 from PySide6.QtWidgets import QApplication, QWidget
 
 from opnote.desk import theme
-from opnote.desk.none_guard import guard_none
 from opnote.desk.window import Window
 from opnote.pack.files import shipped_root
 
@@ -156,15 +155,13 @@ def draw_states(out: Path, scheme: theme.Scheme) -> None:
         _press(Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
         _type("7.15")
         stage.draw(f"state_contradiction_{scheme}")
-        stage.window.go_to("tears.r1.length_mm")
+        stage.window.go_to("tears.r2.length_mm")
         _press(Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
         _type("3x")
         stage.draw(f"state_unread_number_{scheme}")
-        stage.window.go_to("stitches.r2.technique")
+        stage.window.go_to("stitches.r3.technique")
         stage.draw(f"state_row_unfolded_{scheme}")
-        _replace(
-            stage, "patient.name", "Wolfeschlegelstein-Featherstonehaugh, " * 3
-        )
+        _replace(stage, "patient.name", "Wolfeschlegelstein-Featherstonehaugh, " * 3)
         _replace(stage, "operation.unit", "The Royal and Ancient Infirmary of Nonesuch Vale " * 3)
         stage.draw(f"state_long_name_{scheme}")
         stage.window.find_box.setFocus()
@@ -204,7 +201,6 @@ def main(arguments: list[str]) -> int:
     if len(arguments) != 1:
         print("usage: python -m opnote.desk.screens OUT", file=sys.stderr)
         return 2
-    guard_none()
     application = QApplication.instance() or QApplication(["opnote"])
     assert isinstance(application, QApplication)
     application.setStyle("Fusion")

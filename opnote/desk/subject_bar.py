@@ -55,7 +55,7 @@ class SideBadge(QWidget):
         super().__init__(parent)
         self._side = ""
         self._words = "SIDE NOT RECORDED"
-        self.setFont(theme.scaled_font(self.font(), 1.15, bold=True))
+        self.setFont(theme.font(1.15, bold=True))
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(self._words)
 
@@ -94,7 +94,7 @@ class SubjectBar(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._name = ElidedLabel(self)
-        self._name.setFont(theme.scaled_font(self.font(), 1.25, bold=True))
+        self._name.setFont(theme.font(1.25, bold=True))
         self._number = QLabel(self)
         self._number.setTextFormat(Qt.TextFormat.PlainText)
         self._number.setForegroundRole(QPalette.ColorRole.PlaceholderText)

@@ -134,13 +134,15 @@ def apply_scheme(scheme: Scheme) -> None:
 
 def motion_is_reduced() -> bool:
     """True when the system asks programs to hold still."""
-    hints = QGuiApplication.styleHints()
-    if not hasattr(hints, "accessibility"):  # older than Qt 6.10
-        return False
-    accessibility = hints.accessibility()
-    if not hasattr(accessibility, "motionPreference"):  # older than Qt 6.12
-        return False
-    return accessibility.motionPreference() is Qt.MotionPreference.ReducedMotion
+    # Asked by name, because Qt knows the wish of the system only from 6.12 on.
+    accessibility = getattr(QGuiApplication.styleHints(), "accessibility", None)
+    wanted = getattr(accessibility() if accessibility else None, "motionPreference", None)
+    return wanted is not None and wanted().name == "ReducedMotion"
+
+
+def font(factor: float, bold: bool = False) -> QFont:
+    """The font of the window, some steps larger or smaller."""
+    return scaled_font(QApplication.font(), factor, bold)
 
 
 def scaled_font(font: QFont, factor: float, bold: bool = False) -> QFont:

@@ -695,6 +695,7 @@ class Window(QMainWindow):
         if self._case is None or read is None:
             return
         self._drop_workspace()
+        self._left.restyle()
         self._show_case(self._case, read)
 
     def closeEvent(self, event: QCloseEvent) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QPlainTextEdit, QSizePolicy, QVBoxLayout, 
 
 from opnote.desk import theme
 from opnote.desk.editor.editor import Editor, Surroundings
-from opnote.desk.editor.line import leaves_undo_alone
+from opnote.desk.line_edit import leaves_undo_alone
 from opnote.pack.form import Field
 from opnote.record import UNSET, Unset, Value
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
 from opnote.desk.editor.editor import Surroundings
 from opnote.desk.editor.line import LineEditor
@@ -12,15 +12,15 @@ from opnote.desk.reading import Reading
 from opnote.pack.form import Field
 from opnote.record import UNSET
 
-_CHARACTERS: Final = 44
+_CHARACTERS: Final = 32
+_MOST: Final = 64
 
 
 class TextEditor(LineEditor):
     """Answers a `text` field."""
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
-        super().__init__(field, surroundings, parent, _CHARACTERS)
-        self.box.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        super().__init__(field, surroundings, parent, _CHARACTERS, _MOST)
 
     def read(self, text: str) -> Reading:
         """Understand a text."""

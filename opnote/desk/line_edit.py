@@ -1,0 +1,76 @@
+"""A box for one line of text."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtWidgets import QLineEdit, QSizePolicy, QWidget
+
+from opnote.desk import theme
+
+
+def leaves_undo_alone(event: QEvent) -> bool:
+    """True for the keys of undo and redo, which belong to the case and not to a box of text."""
+    if event.type() is not QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
+        return False
+    return event.matches(QKeySequence.StandardKey.Undo) or event.matches(
+        QKeySequence.StandardKey.Redo
+    )
+
+
+class LineEdit(QLineEdit):
+    """One line of text, so many characters wide."""
+
+    def __init__(self, parent: QWidget, characters: int, most: int = 0) -> None:
+        """Make a box so many characters wide, which grows with its text up to `most`."""
+        super().__init__(parent)
+        self._least = self._characters = characters
+        self._most = max(characters, most)
+        if most:
+            self.textChanged.connect(self._on_text_changed)
+        self.setFrame(False)
+        self.setTextMargins(6, 0, 6, 0)
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+
+    def _on_text_changed(self, text: str) -> None:
+        # In steps, so that the box doesn't creep under one's fingers.
+        wanted = max(self._least, min(self._most, (len(text) // 8 + 2) * 8))
+        if wanted != self._characters:
+            self._characters = wanted
+            self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        """The size that it wants."""
+        return QSize(theme.columns(self, self._characters) + 16, theme.line_height(self))
+
+    def minimumSizeHint(self) -> QSize:
+        """The size that it needs."""
+        return QSize(theme.columns(self, min(self._characters, 6)) + 16, theme.line_height(self))
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the case."""
+        if leaves_undo_alone(event):
+            event.ignore()
+            return False
+        return super().event(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw it in the colours of the palette."""
+        super().paintEvent(event)
+        painter = QPainter(self)
+        role = QPalette.ColorRole.Accent if self.hasFocus() else QPalette.ColorRole.Mid
+        width = 2 if self.hasFocus() else 1
+        pen = QPen(self.palette().color(role), width)
+        pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+        painter.setPen(pen)
+        inset = width // 2
+        painter.drawRect(self.rect().adjusted(inset, inset, -1, -1 if width == 1 else -inset))
+
+    def set_quiet(self, quiet: bool) -> None:
+        """Show the text in a lighter ink, or in the usual one."""
+        palette = QPalette()
+        if quiet:
+            faint = self.palette().color(QPalette.ColorRole.PlaceholderText)
+            palette.setColor(QPalette.ColorRole.Text, faint)
+        self.setPalette(palette)
