@@ -17,9 +17,18 @@ from opnote.compose.document import (
     Table,
 )
 from opnote.compose.markdown import Piece, RawBlock, raw_blocks_of
-from opnote.pack.shown import FIRST_VALUE, LAST_VALUE, Printed
+from opnote.pack.shown import (
+    FIRST_SCOPE,
+    FIRST_VALUE,
+    LAST_SCOPE,
+    LAST_VALUE,
+    SCOPE_END,
+    Printed,
+)
 
-_VALUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}]")
+_MARK = re.compile(
+    f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}]"
+)
 _SPACES = re.compile(r"[ \t]+")
 _SPACE_BEFORE = re.compile(r" +([.,;:)])")
 
@@ -61,7 +70,7 @@ def _block(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Ite
 
     def fill(sentences: Sequence[Sentence], first: int) -> tuple[Sentence, ...]:
         done = (
-            filled(sentence, piece.printed, _scope(piece, first + index), marks)
+            filled(sentence, piece, first + index, marks)
             for index, sentence in enumerate(sentences)
         )
         return tuple(sentence for sentence in done if sentence)
@@ -89,7 +98,7 @@ def _block(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Ite
 
 def _table(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Table:
     def cells(row: Sequence[Sentence], at: int) -> tuple[Sentence, ...]:
-        return tuple(filled(cell, piece.printed, _scope(piece, at), marks, True) for cell in row)
+        return tuple(filled(cell, piece, at, marks, in_cell=True) for cell in row)
 
     header = cells(raw.sentences, line)
     # The rows begin two lines on: the header's marks stand between.
@@ -97,45 +106,61 @@ def _table(raw: RawBlock, line: int, piece: Piece, marks: frozenset[str]) -> Tab
     return Table("", header, rows, raw.numeric, piece.style)
 
 
-def _scope(piece: Piece, line: int) -> str | None:
-    return piece.scopes[min(line, len(piece.scopes) - 1)]
-
-
 def filled(
     sentence: Sentence,
-    printed: Sequence[Printed],
-    scope: str | None,
+    piece: Piece,
+    line: int,
     marks: frozenset[str],
     in_cell: bool = False,
 ) -> Sentence:
     """A sentence with its values put in, its spaces in order, and a capital at its start.
 
-    `scope` is the field that decided the sentence; the wording's own words are traced to it.
-    `marks` are the paths whose values still have to be confirmed, which the sentence says. In the
-    cell of a table, typed words such as a lot number begin as they were typed.
+    `line` is the line of the piece that it stands on: what decided that line, or words in it, is
+    what the wording's own words are traced to. `marks` are the paths whose values still have to be
+    confirmed, which the sentence says. In the cell of a table, typed words such as a lot number
+    begin as they were typed.
     """
-    line = _Line(scope, in_cell)
+    made = _Line(piece.scopes[min(line, len(piece.scopes) - 1)], in_cell)
     for run in sentence:
         end = 0
-        for found in _VALUE.finditer(run.text):
-            line.add_words(run.text[end : found.start()], run)
+        for found in _MARK.finditer(run.text):
+            made.add_words(run.text[end : found.start()], run)
             end = found.end()
-            value = printed[ord(found[0]) - FIRST_VALUE]
-            line.add_value(value, run)
-            if value.path in marks:
-                line.add_words(" (to be confirmed)", run)
-        line.add_words(run.text[end:], run)
-    return line.finished()
+            mark = ord(found[0])
+            if found[0] == SCOPE_END:
+                made.leave()
+            elif mark >= FIRST_SCOPE:
+                made.enter(piece.opened[mark - FIRST_SCOPE])
+            else:
+                value = piece.printed[mark - FIRST_VALUE]
+                made.add_value(value, run)
+                if value.path in marks:
+                    made.add_words(" (to be confirmed)", run)
+        made.add_words(run.text[end:], run)
+    return made.finished()
 
 
 class _Line:
     """A sentence in the making. Only the wording's own words are tidied, never a typed value."""
 
-    def __init__(self, scope: str | None, in_cell: bool) -> None:
-        self._scope = scope
+    def __init__(self, scopes: Sequence[str | None], in_cell: bool) -> None:
+        self._scopes = list(scopes)
         self._in_cell = in_cell
         self._keeps_start = False
         self._runs: list[Run] = []
+
+    def enter(self, scope: str | None) -> None:
+        """What follows was decided by another field."""
+        self._scopes.append(scope)
+
+    def leave(self) -> None:
+        """What that field decided ends here; a cell may hold the end of what began before it."""
+        if self._scopes:
+            self._scopes.pop()
+
+    @property
+    def _scope(self) -> str | None:
+        return next((scope for scope in reversed(self._scopes) if scope is not None), None)
 
     def add_value(self, value: Printed, like: Run) -> None:
         """Add a value exactly as it is."""

@@ -27,12 +27,13 @@ from opnote.pack.shown import (
 from opnote.pack.wording_check import FIGURE_LINE
 
 _VALUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}]")
-_SCOPE = re.compile(f"[{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}]")
-_SPACES = re.compile(r"[ \t]+")
-_SPACE_BEFORE = re.compile(r" +([.,;:)])")
+_SCOPE_MARKS = f"{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}"
+_SCOPE = re.compile(f"[{_SCOPE_MARKS}]")
+_LEADING = re.compile(f"[ \\t{_SCOPE_MARKS}]*")
+_TRAILING = re.compile(f"[{_SCOPE_MARKS}]+$")
+_OPAQUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}]")
 _CELL_EDGE = re.compile(r"^\s*\|?|\|?\s*$")
 _HEADING = re.compile(r"#{1,4} ")
-_EMPTY_CELLS = re.compile(r"[\s|:-]*")
 _ONLY_MARKS = re.compile(r"[\s.,;:()*_#-]*")
 
 
@@ -56,13 +57,16 @@ class RawBlock:
 class Piece:
     """Some lines between two empty lines, the style they stand under, and what decided them.
 
-    `scopes` holds for each line the field whose value decided that the line is said.
+    `scopes` holds for each line the fields whose values decided that it is said, the innermost
+    last; `opened` the fields that decided words inside a line, `printed` the values, each in the
+    order of their opaque characters.
     """
 
     text: str
     style: str
-    scopes: tuple[str | None, ...]
+    scopes: tuple[tuple[str | None, ...], ...]
     printed: tuple[Printed, ...]
+    opened: tuple[str | None, ...] = ()
 
 
 def pieces_of(
@@ -71,56 +75,70 @@ def pieces_of(
     """Cut a rendering into pieces; sentences that lack a value are left out on the way."""
     style = "body"
     lines: list[str] = []
-    deciding: list[str | None] = []
-    for line, scope in _scoped_lines(markdown, scopes):
-        mark = line.strip()
+    deciding: list[tuple[str | None, ...]] = []
+
+    def piece() -> Iterator[Piece]:
+        yield from _piece(lines, style, deciding, printed, scopes)
+        lines.clear()
+        deciding.clear()
+
+    for line, entry in _scoped_lines(markdown, scopes):
+        mark = _plain(line).strip()
         if mark.startswith(":::"):
-            yield from _piece(lines, style, deciding, printed)
-            lines, deciding = [], []
+            yield from piece()
             style = mark.removeprefix(":::").strip() or "body"
             continue
         if not mark:
-            yield from _piece(lines, style, deciding, printed)
-            lines, deciding = [], []
+            yield from piece()
             continue
         kept = _without_void(line, printed)
         if kept is None:
             continue
         if _HEADING.match(kept):
-            yield from _piece(lines, style, deciding, printed)
-            yield from _piece([kept], style, [scope], printed)
-            lines, deciding = [], []
-            continue
+            yield from piece()
         lines.append(kept)
-        deciding.append(scope)
-    yield from _piece(lines, style, deciding, printed)
+        deciding.append(entry)
+        if _HEADING.match(kept):
+            yield from piece()
+    yield from piece()
 
 
-def _scoped_lines(markdown: str, scopes: Sequence[str | None]) -> Iterator[tuple[str, str | None]]:
-    """The lines without scope marks, each with the innermost scope that its words stand in."""
+def _scoped_lines(
+    markdown: str, scopes: Sequence[str | None]
+) -> Iterator[tuple[str, tuple[str | None, ...]]]:
+    """The lines with the scopes that each begins in, from the outermost to the innermost.
+
+    Marks at the edges of a line are taken away, so that a line begins with what Markdown looks
+    for; marks inside it stay, and tell which words a condition decided.
+    """
     stack: list[str | None] = []
     for line in markdown.split("\n"):
-        scope: str | None = None
-        found = False
-        end = 0
-        for mark in _SCOPE.finditer(line):
-            if not found and line[end : mark.start()].strip():
-                scope, found = (stack[-1] if stack else None), True
-            end = mark.end()
-            if mark[0] == SCOPE_END:
-                stack.pop()
-            else:
-                stack.append(scopes[ord(mark[0]) - FIRST_SCOPE])
-        if not found:
-            scope = stack[-1] if stack else None
-        yield _SCOPE.sub("", line), scope
+        edge = _LEADING.match(line)
+        assert edge is not None
+        _follow(edge[0], stack, scopes)
+        entry = tuple(stack)
+        rest = line[edge.end() :]
+        _follow(rest, stack, scopes)
+        yield _SCOPE.sub("", edge[0]) + _TRAILING.sub("", rest), entry
+
+
+def _follow(text: str, stack: list[str | None], scopes: Sequence[str | None]) -> None:
+    for mark in _SCOPE.findall(text):
+        if mark == SCOPE_END:
+            stack.pop()
+        else:
+            stack.append(scopes[ord(mark) - FIRST_SCOPE])
+
+
+def _plain(text: str) -> str:
+    return _SCOPE.sub("", text)
 
 
 def _without_void(line: str, printed: Sequence[Printed]) -> str | None:
     """A line without what isn't recorded; None when nothing of it is left to say."""
     if line.lstrip().startswith("|"):
         return _row_without_void(line, printed) if VOID in line else line
-    if VOID in line or _ONLY_MARKS.fullmatch(line):
+    if VOID in line or _ONLY_MARKS.fullmatch(_plain(line)):
         return None
     return line
 
@@ -131,7 +149,7 @@ def _row_without_void(line: str, printed: Sequence[Printed]) -> str | None:
     A first cell that holds a value of the case is no label: what was recorded is said.
     """
     cells = _CELL_EDGE.sub("", line).split("|")
-    kept = ["" if VOID in cell else cell.strip() for cell in cells]
+    kept = ["" if VOID in cell or not _plain(cell).strip() else cell.strip() for cell in cells]
     says = any(printed[ord(mark) - FIRST_VALUE].path for mark in _VALUE.findall(kept[0]))
     if not says and not any(kept[1:]):
         return None
@@ -139,19 +157,28 @@ def _row_without_void(line: str, printed: Sequence[Printed]) -> str | None:
 
 
 def _piece(
-    lines: list[str], style: str, deciding: list[str | None], printed: Sequence[Printed]
+    lines: list[str],
+    style: str,
+    deciding: list[tuple[str | None, ...]],
+    printed: Sequence[Printed],
+    scopes: Sequence[str | None],
 ) -> Iterator[Piece]:
-    """A piece with its values numbered from zero, so that equal pieces have equal text."""
+    """A piece with its marks numbered from zero, so that equal pieces have equal text."""
     if not lines:
         return
-    text = "\n".join(lines)
     used: list[Printed] = []
+    opened: list[str | None] = []
 
     def renumbered(found: re.Match[str]) -> str:
-        used.append(printed[ord(found[0]) - FIRST_VALUE])
-        return chr(FIRST_VALUE + len(used) - 1)
+        mark = ord(found[0])
+        if mark < FIRST_SCOPE:
+            used.append(printed[mark - FIRST_VALUE])
+            return chr(FIRST_VALUE + len(used) - 1)
+        opened.append(scopes[mark - FIRST_SCOPE])
+        return chr(FIRST_SCOPE + len(opened) - 1)
 
-    yield Piece(_VALUE.sub(renumbered, text), style, tuple(deciding), tuple(used))
+    text = _OPAQUE.sub(renumbered, "\n".join(lines))
+    yield Piece(text, style, tuple(deciding), tuple(used), tuple(opened))
 
 
 def _parser() -> MarkdownIt:

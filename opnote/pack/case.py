@@ -39,7 +39,7 @@ from opnote.record import NOT_EXAMINED, Due, Leftover, Origin, Record, Value
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
 
-MOST_ROWS = 1_000
+MOST_ROWS = 200
 
 RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9][0-9]{0,8}$")]
 

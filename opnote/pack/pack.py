@@ -53,7 +53,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A piece of a message: plain words, a value of the case, a limit, or words reckoned from it."""
+    """A piece of a message: plain words, a limit, a value of the case, or reckoned words."""
 
     text: str = ""
     target: Target | None = None

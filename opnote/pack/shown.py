@@ -91,7 +91,6 @@ class Reader:
 
     def leaf(self, path: str) -> Shown:
         """The value at a path."""
-        self._read.append(path)
         field = self.fields[path]
         if path in self.tables:
             return Shown(self, path, field, tuple(self.tables[path]))
@@ -116,7 +115,6 @@ class Reader:
         if row.table.path in self.tables:
             value = self.tables[row.table.path][int(row.id)].get(column, UNSET)
             return Shown(self, path, field, value)
-        self._read.append(path)
         value = bare(self.view.values.get(path, UNSET))
         if field.kind == "ref" and value is not UNSET:
             return ShownRow(self.fields[field.refers_to], value)
@@ -131,47 +129,46 @@ class Reader:
         table = self.fields[path]
         if path in self.tables:
             return [ShownRow(table, str(index)) for index in range(len(self.tables[path]))]
-        self._read.append(path)
         return [ShownRow(table, row) for row in self.view.rows.get(path, ())]
 
     # Conditions
 
     def decide(self, value: Any) -> bool:
         """Whether a branch is taken: only on a test that is known to be true."""
-        return truth_of(_plain(value)) is True
+        return truth_of(self._taken(value)) is True
 
     def compare(self, mark: str, left: Any, right: Any) -> Truth:
         """A comparison of values."""
-        return compare3(mark, _plain(left), _plain(right))
+        return compare3(mark, self._taken(left), self._taken(right))
 
     def among(self, value: Any, members: Any) -> Truth:
         """Whether a value is one of some."""
-        return among3(_plain(value), _plain(members))
+        return among3(self._taken(value), self._taken(members))
 
     def both(self, *tests: Any) -> Truth:
         """Conjunction."""
-        return all3(_plain(test) for test in tests)
+        return all3(self._taken(test) for test in tests)
 
     def either(self, *tests: Any) -> Truth:
         """Disjunction."""
-        return any3(_plain(test) for test in tests)
+        return any3(self._taken(test) for test in tests)
 
     def negated(self, test: Any) -> Truth:
         """Negation."""
-        return not3(_plain(test))
+        return not3(self._taken(test))
 
     def recorded(self, value: Any) -> bool:
         """Whether a value is recorded."""
-        return _plain(value) is not UNSET
+        return self._taken(value) is not UNSET
 
     def empty(self, value: Any) -> Truth:
         """Whether a table or choices was answered "none"."""
-        plain = _plain(value)
+        plain = self._taken(value)
         return UNSET if plain is UNSET else len(plain) == 0
 
     def chosen(self, test: Any, yes: Any, no: Any) -> Any:
         """One of two values; neither while the test isn't known."""
-        truth = truth_of(_plain(test))
+        truth = truth_of(self._taken(test))
         return UNSET if truth is UNSET else (yes if truth else no)
 
     def opened(self) -> str:
@@ -184,6 +181,13 @@ class Reader:
         """Forget what was read before a test, so that its scope names only its own fields."""
         self._read.clear()
         return ""
+
+    def _taken(self, value: Any) -> Any:
+        """A value as a test takes it; what a test looked at decides the text that follows."""
+        if not isinstance(value, Shown):
+            return value
+        self._read.append(value.path)
+        return value.value
 
     # Printing
 
@@ -269,10 +273,6 @@ def _bare_words(shown: Shown) -> str:
     if shown.field.kind == "quantity" and not isinstance(value, Quantity):
         value = Quantity(value, shown.field.unit)
     return words_of(value, shown.field)
-
-
-def _plain(value: Any) -> Any:
-    return value.value if isinstance(value, Shown) else value
 
 
 def _changed(value: Any, change: Callable[[str], str]) -> Any:

@@ -511,6 +511,12 @@ def _constant(value: Any) -> _Kind:
     if isinstance(value, bool):
         return _Kind(t.YesNo(), value, is_condition=True)
     if isinstance(value, int | float):
+        # None and one are grammar; any other number is a threshold.
+        if value not in (0, 1):
+            raise _Stop(
+                f"the number '{value}' stands in the wording",
+                "take it from a field, a limit or the risk data",
+            )
         return _Kind(t.Number(None), value)
     if isinstance(value, str):
         return _Kind(t.Text(), value)
