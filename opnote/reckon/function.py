@@ -117,7 +117,7 @@ def _read_label(scan: str, on: date) -> label.Label | label.LabelError:
     try:
         return label.label_from(scan, on)
     except label.LabelError as error:
-        return error
+        return error.with_traceback(None)
 
 
 def _label_part(name: str) -> Callable[[str, date], object]:

@@ -370,9 +370,12 @@ def _hibc_label(text: str, trailing: str) -> Label:
             f"HIBC has no {' '.join(foreign)}: {_shown(text)}.",
             "Scan again; a typed code has capitals only.",
         )
-    text = next((t for t in (text, text + trailing) if _has_right_check(t)), "")
-    if not text:
+    right = [t for t in dict.fromkeys((text, text + trailing)) if _has_right_check(t)]
+    if not right:
         raise LabelError("The check character of the HIBC code is wrong.")
+    if len(right) > 1:
+        raise LabelError("The space at the end may be the check character, or none.")
+    text = right[0]
     body, check = text[1:-1], text[-1]
     if body[0] == "$" or body[0].isdigit():
         label = Label("hibc", text, link=body[-1])

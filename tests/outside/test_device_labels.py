@@ -357,6 +357,15 @@ def test_a_check_character_may_be_a_space() -> None:
     assert label_from("+A999123457 ", ON).device_identifier == "A99912345"
 
 
+def test_a_space_that_may_be_a_check_character_or_none_is_refused() -> None:
+    # Behind ...Y belongs J, and behind ...YJ a space: J is 19, and 19 + 19 = 38.
+    assert hibc_check_character("+E00M00/$$3000101Y") == "J"
+    assert hibc_check_character("+E00M00/$$3000101YJ") == " "
+    with pytest.raises(LabelError, match="space at the end"):
+        label_from("+E00M00/$$3000101YJ ", ON)
+    assert label_from("+E00M00/$$3000101YJ", ON).lot == "Y"
+
+
 @pytest.mark.parametrize(
     "scan",
     [

@@ -135,7 +135,13 @@ def test_each_single_wrong_character_of_hibc_changes_the_check(
 )
 def test_hibc_labels_read_back(product: str, day: date, lot: str) -> None:
     text = f"+{product}/$$3{day:%y%m%d}{lot}"
-    label = label_from(text + hibc_check_character(text), date(2026, 3, 9))
+    check = hibc_check_character(text)
+    if check == " " and hibc_check_character(text[:-1]) == text[-1]:
+        # Without the space it would be right too: refused, not guessed.
+        with pytest.raises(LabelError, match="space at the end"):
+            label_from(text + check, date(2026, 3, 9))
+        return
+    label = label_from(text + check, date(2026, 3, 9))
     assert (label.device_identifier, label.expires, label.lot) == (product, day, lot)
 
 
