@@ -118,6 +118,7 @@ class CasePane(QWidget):
         """Go to a page."""
         if page != self.page:
             self._desk.case.revealed.add(self.page)
+            self._fresh.discard(self.page)
             self._show_page(page)
 
     def focus_page(self) -> None:

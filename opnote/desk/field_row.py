@@ -138,11 +138,11 @@ class FieldRow(QWidget):
 
     def load(self) -> None:
         """Another case is shown: show its value, whatever stood here."""
-        self._seen = None
+        self._seen = self._recorded()
         self._why_wanted = False
         if self.editor is not None:
             self.editor.refresh()
-            self.editor.set_value(self._recorded())
+            self.editor.set_value(self._seen)
             unread = self._desk.case.unread.get(self.path)
             if unread:
                 self.editor.put_unread(unread)
@@ -209,10 +209,21 @@ class FieldRow(QWidget):
         label = self.field.label
         if value is UNSET:
             self._desk.apply(clear_value(self.path, label), self)
+        elif isinstance(self.editor, ScanEditor):
+            self._take_scan(self.editor, str(value))
         else:
             self._desk.apply(set_value(self.path, value, label), self)
         if self.editor.problem:
             self._speak(())
+
+    def _take_scan(self, editor: ScanEditor, text: str) -> None:
+        """A label fills what it says of its device; what can't be read is kept as it is."""
+        state = self._desk.state
+        found = scanned(state.pack, state.record, self.path, text)
+        values = {self.path: text, **found.values}
+        edit = set_values(values, self.field.label, Origin.SCANNED, key=self.path)
+        self._desk.apply(edit, self)
+        editor.show_scan(found)
 
     def _shown_findings(self, revealed: bool) -> tuple[Finding, ...]:
         found = self._desk.findings_at(self.path)

@@ -56,6 +56,7 @@ class Notices(QWidget):
         notice = _Notice(words, actions or [("Close", self._closer(subject))], self)
         self._notices[subject] = notice
         self._column.addWidget(notice)
+        notice.setVisible(True)
 
     def drop(self, subject: str) -> None:
         """The notice of a subject has done its duty."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
-from opnote.pack.cache import user_folder
+from PySide6.QtCore import QStandardPaths
 
 
 def data_folder() -> Path:
     """The folder of the window's settings and of cases begun without a list."""
-    folder = user_folder("OPNOTE_DATA", "data")
+    usual = QStandardPaths.StandardLocation.GenericDataLocation
+    told = os.environ.get("OPNOTE_DATA")
+    folder = Path(told) if told else Path(QStandardPaths.writableLocation(usual)) / "opnote"
     folder.mkdir(parents=True, exist_ok=True)
     return folder

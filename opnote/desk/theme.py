@@ -47,7 +47,7 @@ _LIGHT: Final = {
     _ROLE.Text: "#29231f",
     _ROLE.WindowText: "#29231f",
     _ROLE.ButtonText: "#29231f",
-    _ROLE.PlaceholderText: "#6a6058",
+    _ROLE.PlaceholderText: "#625850",
     _ROLE.BrightText: "#9b2c1f",
     _ROLE.Highlight: "#5b2a4e",
     _ROLE.Accent: "#5b2a4e",

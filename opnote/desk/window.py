@@ -45,6 +45,7 @@ DRAFT_MS: Final = 500
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
+_AFTER_FIRST_MS: Final = 150
 _MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
 _SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
 
@@ -79,6 +80,7 @@ class Window(QMainWindow):
         self._export: Job | None = None
         self._written: list[Path] = []
         self._wanted: Path | None = None
+        self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
         self._size = 1
@@ -276,10 +278,9 @@ class Window(QMainWindow):
             else ("No case in this folder yet. Begin one with Ctrl+N.")
         )
         self._show_blank(words)
-        ordered = sorted(paths, key=lambda path: path != self._wanted)
-        if first is not None and first not in ordered:
-            ordered.insert(0, first)
-        self._start_job(partial(_read_cases, library, ordered))
+        self._to_read = [path for path in paths if path != self._wanted]
+        self._all_read = False
+        self._start_job(library, [] if self._wanted is None else [self._wanted])
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
         """Open a folder once the window has been painted."""
@@ -289,12 +290,13 @@ class Window(QMainWindow):
         else:
             self._show_blank("Open a folder of cases (Ctrl+Shift+O), or begin a case (Ctrl+N).")
 
-    def _start_job(self, work: Callable[[], Iterator[object]]) -> None:
-        self._job = Job(work)
+    def _start_job(self, library: Library, paths: list[Path]) -> None:
+        if library is not self._library:
+            return  # another list was opened meanwhile
+        self._job = Job(partial(_read_cases, library, paths))
         self._job.results.came.connect(self._on_came)
         self._job.results.failed.connect(self._on_failed)
-        self._job.results.ended.connect(self._on_all_read)
-        self._all_read = False
+        self._job.results.ended.connect(self._on_read)
         self._job.start()
 
     def _on_came(self, thing: object) -> None:
@@ -310,8 +312,14 @@ class Window(QMainWindow):
                 self._notices.say("case", thing.words)
                 self._show_blank("This case can't be read.")
 
-    def _on_all_read(self) -> None:
-        self._all_read = True
+    def _on_read(self) -> None:
+        """Read the rest once the first case is on screen and would not be held up."""
+        rest, self._to_read = self._to_read, []
+        if rest and self._library is not None:
+            start = partial(self._start_job, self._library, rest)
+            QTimer.singleShot(_AFTER_FIRST_MS, self, start)
+        else:
+            self._all_read = True
 
     def _on_failed(self, error: object) -> None:
         self._notices.say("failure", f"Something went wrong that opnote did not foresee: {error!r}")

@@ -16,7 +16,7 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 from PySide6.QtCore import QSettings, QSize, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from opnote.desk import theme
@@ -220,3 +220,41 @@ def typed(value: Value) -> str:
 @pytest.fixture
 def typist() -> Typist:
     return Typist()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What the offscreen plugin can't do is no fault of the window."""
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.qt_log_ignore("This plugin does not support"))
+
+
+class Eyes:
+    """Finds what a person sees, by what a screen reader says."""
+
+    def __init__(self, window: Window) -> None:
+        self.window = window
+
+    def control(self, start: str) -> QWidget:
+        """The visible control whose name starts so."""
+        return self.controls(start)[0]
+
+    def controls(self, start: str) -> list[QWidget]:
+        """The visible controls whose names start so."""
+        found = self.window.findChildren(QWidget)
+        return [w for w in found if w.isVisible() and w.accessibleName().startswith(start)]
+
+    def texts(self) -> str:
+        """Everything that stands in visible labels."""
+        labels = self.window.findChildren(QLabel)
+        return "\n".join(label.text() for label in labels if label.isVisible())
+
+
+@pytest.fixture
+def eyes(window: Window) -> Eyes:
+    return Eyes(window)
+
+
+@pytest.fixture
+def eyes_of() -> type[Eyes]:
+    return Eyes

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from opnote.pack.form import Field
@@ -68,7 +68,8 @@ class Editor(QWidget):
 
     def focus_first(self) -> None:
         """Put the focus where the answer is given."""
-        self.buddy().setFocus()
+        # As by Tab: a text is then selected, and typing replaces it.
+        self.buddy().setFocus(Qt.FocusReason.TabFocusReason)
 
     def refresh(self) -> None:
         """The surroundings have changed."""

@@ -16,6 +16,7 @@ from opnote.desk.editor.number import NumberEditor
 from opnote.desk.editor.person import PersonEditor
 from opnote.desk.editor.prose import ProseEditor
 from opnote.desk.editor.ref import RefEditor
+from opnote.desk.editor.scan import ScanEditor
 from opnote.desk.editor.text import TextEditor
 from opnote.desk.editor.time import TimeEditor
 from opnote.desk.editor.yes_no import YesNoEditor
@@ -35,6 +36,7 @@ _EDITORS: Final[Mapping[str, Callable[[Field, Surroundings, QWidget], Editor]]] 
     "datetime": MomentEditor,
     "person": PersonEditor,
     "ref": RefEditor,
+    "scan": ScanEditor,
 }
 
 SHORT_KINDS: Final = frozenset({"integer", "quantity", "time"})

@@ -1,0 +1,194 @@
+"""Undo, saving, and drafts: nothing that was typed is lost."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
+from pytestqt.qtbot import QtBot
+
+from opnote.desk.window import Window
+from opnote.pack.cache import cached_pack
+from opnote.pack.case import read_case
+from opnote.record import Record
+from tests.desk.conftest import CTRL, Eyes, Typist
+
+Opener = Callable[[Path, str], Window]
+
+
+def on_disk(path: Path) -> Record:
+    return read_case(path.read_text(encoding="utf-8"), path.name, cached_pack)[0]
+
+
+def button(window: Window, words: str) -> QPushButton:
+    buttons = window.findChildren(QPushButton)
+    return next(b for b in buttons if b.isVisible() and b.text().startswith(words))
+
+
+def test_undo_names_what_it_takes_back_and_shows_where(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    window.go_to("operation.unit")
+    before = window.record()
+    typist.press(Qt.Key.Key_End)
+    typist.type(" East")
+    window.show_page("tears")
+    assert button(window, "Undo Hospital").isEnabled()
+    typist.press(Qt.Key.Key_Z, CTRL)
+    assert window.record() == before
+    box = typist.focus()
+    assert box is eyes.control("Hospital, required")
+    assert isinstance(box, QLineEdit)
+    assert not box.text().endswith("East")
+    window.redo()
+    assert box.text().endswith("East")
+
+
+def test_undo_in_a_box_is_the_undo_of_the_case(window: Window, typist: Typist) -> None:
+    window.go_to("patient.name")
+    before = window.record()
+    typist.press(Qt.Key.Key_End)
+    typist.type("x")
+    typist.press(Qt.Key.Key_Z, CTRL)
+    assert window.record() == before
+    assert not button(window, "Undo").isEnabled()
+
+
+def test_what_was_saved_is_there_when_it_is_opened_again(
+    window: Window, open_window: Opener, cases: Path, typist: Typist
+) -> None:
+    window.go_to("closure.dressing")
+    typist.press(Qt.Key.Key_End)
+    typist.type(' and a long sentence, with "marks"')
+    # The cursor is still in the box.
+    typist.press(Qt.Key.Key_S, CTRL)
+    saved = window.record()
+    assert on_disk(cases / "case_a.json").values == saved.values
+    window.close()
+    again = open_window(cases, "case_a")
+    assert again.record() == saved
+
+
+def test_what_was_saved_is_not_asked_about(window: Window, typist: Typist) -> None:
+    window.go_to("closure.dressing")
+    typist.type("x")
+    assert button(window, "Save").isEnabled()
+    typist.press(Qt.Key.Key_S, CTRL)
+    assert not button(window, "Saved").isEnabled()
+
+
+def test_a_draft_is_on_disk_soon_after_the_last_key(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot
+) -> None:
+    window.go_to("closure.dressing")
+    typist.type("x")
+    draft = cases / "case_a.draft.json"
+    qtbot.waitUntil(draft.exists, timeout=2000)
+
+
+_CRASH = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from opnote.archive import TheatreList
+path = Path(sys.argv[1])
+text = path.read_text("utf-8").replace("Percival", "Persephone")
+TheatreList(path.parent, lambda: datetime(2026, 3, 9, 10, 41).astimezone()).write_draft(path, text)
+import os
+os._exit(1)
+"""
+
+
+def crash(case: Path) -> None:
+    """Another process types into the case and ends without saving."""
+    subprocess.run([sys.executable, "-c", _CRASH, str(case)], check=False)
+
+
+def test_a_draft_after_a_crash_is_offered_and_used(open_window: Opener, cases: Path) -> None:
+    crash(cases / "case_a.json")
+    window = open_window(cases, "case_a")
+    eyes = Eyes(window)
+    assert "There is a newer draft of this case from 10:41." in eyes.texts()
+    assert "Percival" in str(window.record().value("patient.name"))
+    QTest.mouseClick(button(window, "Use it"), Qt.MouseButton.LeftButton)
+    assert "Persephone" in str(window.record().value("patient.name"))
+    assert "newer draft" not in eyes.texts()
+    window.undo()
+    assert "Percival" in str(window.record().value("patient.name"))
+
+
+def test_a_draft_that_is_left_goes(open_window: Opener, cases: Path) -> None:
+    crash(cases / "case_a.json")
+    window = open_window(cases, "case_a")
+    QTest.mouseClick(button(window, "Leave it"), Qt.MouseButton.LeftButton)
+    assert not (cases / "case_a.draft.json").exists()
+    assert "Percival" in str(window.record().value("patient.name"))
+
+
+def test_a_case_changed_by_somebody_else_is_not_written_over(
+    window: Window, cases: Path, typist: Typist, eyes: Eyes
+) -> None:
+    path = cases / "case_a.json"
+    changed = path.read_text(encoding="utf-8").replace("Percival", "Peregrine")
+    path.write_text(changed, encoding="utf-8")
+    window.go_to("closure.dressing")
+    typist.type("x")
+    typist.press(Qt.Key.Key_S, CTRL)
+    assert "somebody else has changed" in eyes.texts()
+    assert path.read_text(encoding="utf-8") == changed
+
+
+def test_a_new_case_is_in_the_list_after_the_window_was_closed(
+    window: Window, open_window: Opener, cases: Path, typist: Typist, qtbot: QtBot
+) -> None:
+    window.new_case()
+    typist.type("Miss Idony Quill")
+    window.close()
+    again = open_window(cases, "new_case")
+    assert again.record().value("patient.name") == "Miss Idony Quill"
+
+
+def test_all_documents_are_written_in_all_formats(
+    window: Window, tmp_path: Path, qtbot: QtBot
+) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    with qtbot.waitSignal(window.exported, timeout=20_000):
+        window.export_to(out)
+    names = {path.name for path in out.iterdir()}
+    assert {"case_a.note.docx", "case_a.risk_sheet.pdf", "case_a.recovery_plan.html"} <= names
+
+
+def test_a_case_that_cannot_be_read_says_why_and_leaves_the_others(
+    open_window: Opener, cases: Path, qtbot: QtBot
+) -> None:
+    (cases / "case_0.json").write_text("{", encoding="utf-8")
+    window = open_window(cases, "case_a")
+    qtbot.waitUntil(window.has_read_all, timeout=10_000)
+    assert "case_a" in str(window.windowTitle()) or window.pages()
+
+
+def test_what_an_older_form_knew_is_listed_and_let_go(
+    open_window: Opener, cases: Path, eyes_of: Callable[[Window], Eyes]
+) -> None:
+    path = cases / "case_a.json"
+    case = json.loads(path.read_text(encoding="utf-8"))
+    case["editions"] = dict.fromkeys(case["editions"], "2019.1")
+    case["values"]["old.question"] = "an old answer"
+    path.write_text(json.dumps(case), encoding="utf-8")
+    window = open_window(cases, "case_a")
+    eyes = eyes_of(window)
+    assert "1 left over" in eyes.texts()
+    view = eyes.control("What is still open")
+    view.setFocus()
+    QTest.keyClick(view, Qt.Key.Key_Home)
+    QTest.mouseClick(button(window, "Let it go"), Qt.MouseButton.LeftButton)
+    QApplication.processEvents()
+    assert not window.record().leftover
+    assert "left over" not in eyes.texts()
