@@ -22,9 +22,11 @@ from opnote.desk import theme
 from opnote.desk.answer import ReasonBox
 from opnote.desk.desk import Desk
 from opnote.desk.editor import Editor, make_editor
+from opnote.desk.editor.scan import ScanEditor
 from opnote.desk.finding_note import FindingNote
 from opnote.pack.form import Field
-from opnote.record import UNSET, Unset, Value, clear_value, confirm, set_value
+from opnote.pack.scan import scanned
+from opnote.record import UNSET, Unset, Value, clear_value, confirm, set_value, set_values
 from opnote.record.record import Origin
 
 LABEL_CHARACTERS: Final = 24

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -101,6 +102,7 @@ class CaseIn(BaseModel):
     next_row: Annotated[int, Field(ge=1)] = 1
 
 
+@lru_cache(maxsize=8)
 def case_model(form: Form) -> type[BaseModel]:
     """The pydantic model of a case file on this form; all values may be missing."""
     values: dict[str, Any] = {}

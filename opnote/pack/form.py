@@ -162,9 +162,12 @@ class Milestone:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Form:
-    """Everything that can be recorded about a case with these procedures."""
+    """Everything that can be recorded about a case with these procedures.
+
+    Two forms are never equal: what is made from one is kept for it alone.
+    """
 
     procedures: tuple[str, ...]
     titles: Mapping[str, str]

@@ -16,7 +16,7 @@ from opnote.pack.expression import bare
 from opnote.pack.form import Field, Place
 from opnote.pack.logic import Truth, all3, among3, any3, compare3, not3, truth_of
 from opnote.pack.view import View, date_words, words_of
-from opnote.record import UNSET, Quantity
+from opnote.record import UNSET, Origin, Quantity
 from opnote.record.value import number_text
 
 FIRST_VALUE: Final = 0xF0000
@@ -165,6 +165,10 @@ class Reader:
         """Whether a table or choices was answered "none"."""
         plain = self._taken(value)
         return UNSET if plain is UNSET else len(plain) == 0
+
+    def scanned(self, value: Any) -> bool:
+        """Whether a value was read off a scanned label rather than typed."""
+        return isinstance(value, Shown) and self.view.record.origin(value.path) is Origin.SCANNED
 
     def chosen(self, test: Any, yes: Any, no: Any) -> Any:
         """One of two values; neither while the test isn't known."""

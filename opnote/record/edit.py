@@ -54,10 +54,15 @@ def set_value(path: str, value: Value, label: str, origin: Origin = Origin.TYPED
     return Edit(label, (path,), lambda r: _values_set(r, {path: value}, origin), key=path)
 
 
-def set_values(values: Mapping[str, Value], label: str, origin: Origin = Origin.TYPED) -> Edit:
-    """Record several values as one step."""
+def set_values(
+    values: Mapping[str, Value],
+    label: str,
+    origin: Origin = Origin.TYPED,
+    key: str | None = None,
+) -> Edit:
+    """Record several values as one step; `key` lets a scanner's keystrokes be one step of undo."""
     kept = dict(values)
-    return Edit(label, tuple(kept), lambda r: _values_set(r, kept, origin))
+    return Edit(label, tuple(kept), lambda r: _values_set(r, kept, origin), key)
 
 
 def clear_value(path: str, label: str) -> Edit:
