@@ -283,7 +283,7 @@ def _composed(
     from opnote.assess import assess
     from opnote.compose import compose
     from opnote.compose.files import ComposeError, write_atomically
-    from opnote.compose.formats import FORMATS
+    from opnote.compose.formats import FORMATS, formats_of
 
     record, pack = _read(case)
     view = pack.view(record)
@@ -295,7 +295,7 @@ def _composed(
             document = compose(pack, view, assessment, kind)
             stem = f"{case.stem}.{kind}"
             for name in formats:
-                if name != _CALENDAR or document.appointments:
+                if name in formats_of(document):
                     contents[out / f"{stem}.{name}"] = FORMATS[name](document)
             if trace:
                 contents[out / f"{stem}.trace.json"] = _trace(document)

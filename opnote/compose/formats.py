@@ -49,6 +49,11 @@ FORMATS: Final[Mapping[str, Callable[[Document], bytes]]] = MappingProxyType(
 """From the ending of a file, without its dot, to the function that gives the file's bytes."""
 
 
+def formats_of(document: Document) -> tuple[str, ...]:
+    """The endings that make sense for a document: a calendar only where it has appointments."""
+    return tuple(name for name in FORMATS if name != "ics" or document.appointments)
+
+
 def write_document(document: Document, path: Path) -> None:
     """Write the document in the format that the path's ending names.
 

@@ -15,6 +15,7 @@ from opnote.pack.form import Field
 
 ROW_GAP = 6
 _PAIR_CHARACTERS = 90
+_MOST_COMPUTED = 3
 
 
 def is_shown_to_people(field: Field) -> bool:
@@ -23,25 +24,25 @@ def is_shown_to_people(field: Field) -> bool:
 
 
 def in_lines(fields: Sequence[Field], in_pairs: bool = True) -> Iterator[tuple[Field, ...]]:
-    """The fields of each line: two short ones that come and go together stand side by side."""
-    waiting: Field | None = None
+    """The fields of each line: short ones that come and go together stand side by side."""
+    line: list[Field] = []
     for field in fields:
-        if in_pairs and waiting is not None and _go_together(waiting, field):
-            yield (waiting, field)
-            waiting = None
-            continue
-        if waiting is not None:
-            yield (waiting,)
-        waiting = field
-    if waiting is not None:
-        yield (waiting,)
+        if line and not (in_pairs and _go_together(line, field)):
+            yield tuple(line)
+            line = []
+        line.append(field)
+    if line:
+        yield tuple(line)
 
 
-def _go_together(first: Field, second: Field) -> bool:
+def _go_together(line: Sequence[Field], second: Field) -> bool:
+    first = line[0]
     if first.group != second.group or first.kind == "rows":
         return False
     if first.is_computed:
-        return second.is_computed
+        return second.is_computed and len(line) < _MOST_COMPUTED
+    if len(line) > 1:
+        return False
     if second.is_computed:
         return first.kind in SHORT_KINDS
     return (

@@ -18,6 +18,7 @@ from opnote.desk.rows_table import RowsTable
 from opnote.pack.form import Field, Page
 
 Question = FieldRow | RowsTable
+_MOST_CHARACTERS = 130
 
 
 class PageView(QScrollArea):
@@ -55,6 +56,7 @@ class PageView(QScrollArea):
         if self._plans is not None:
             column.addWidget(self._plans)
         for part in self._made_parts():
+            part.setMaximumWidth(theme.columns(self, _MOST_CHARACTERS))
             column.addWidget(part)
             part.left_by_enter.connect(self._on_left_by_enter)
             self._parts.append(part)

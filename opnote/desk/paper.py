@@ -13,6 +13,7 @@ from PySide6.QtGui import (
     QImage,
     QPainter,
     QPalette,
+    QResizeEvent,
     QTextCharFormat,
     QTextCursor,
     QTextDocument,
@@ -22,8 +23,10 @@ from PySide6.QtWidgets import QApplication, QFrame, QTextBrowser, QTextEdit, QWi
 
 from opnote.compose.document import Block, Document, Figure
 from opnote.desk import theme
-from opnote.desk.paper_text import FIGURE, LINK, PaperText, figure_width, sentences_of
+from opnote.desk.paper_text import FIGURE, LINK, PaperText, sentences_of
 
+_MARGIN: Final = 22
+_RESIZE_STEP: Final = 6
 MARK_MS: Final = 150
 """How long a place that has just changed is marked."""
 
@@ -54,7 +57,7 @@ class Paper(QTextBrowser):
         self.setUndoRedoEnabled(False)
         self.setAccessibleName("Document")
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.document().setDocumentMargin(22)
+        self.document().setDocumentMargin(_MARGIN)
         palette = self.palette()
         palette.setColor(QPalette.ColorRole.Base, theme.PAPER)
         palette.setColor(QPalette.ColorRole.Text, theme.PAPER_INK)
@@ -98,11 +101,23 @@ class Paper(QTextBrowser):
         self._places.clear()
         self.clear()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Draw the figures anew in the room that there is."""
+        super().resizeEvent(event)
+        room = float(self.viewport().width() - 2 * _MARGIN)
+        if abs(room - self._writer.room) < _RESIZE_STEP:
+            return
+        self._writer.room = room
+        for index, place in enumerate(list(self._places)):
+            if isinstance(place.block, Figure):
+                self._rewrite(index, index + 1, [place.block])
+
     # Writing
 
     def _write_all(self, blocks: Sequence[Block]) -> None:
-        self.clear()
+        # First, because clearing hides the scroll bar, which asks for the figures to be drawn anew.
         self._places = []
+        self.clear()
         cursor = QTextCursor(self.document())
         cursor.beginEditBlock()
         for index, block in enumerate(blocks):
@@ -199,7 +214,7 @@ class Paper(QTextBrowser):
 
     def _draw(self, figure: Figure) -> None:
         ratio = self.devicePixelRatioF()
-        width = figure_width(figure)
+        width = self._writer.figure_width(figure)
         height = width * figure.height_mm / figure.width_mm
         image = QImage(
             round(width * ratio), round(height * ratio), QImage.Format.Format_ARGB32_Premultiplied

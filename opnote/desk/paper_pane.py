@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QHBoxLayout,
     QRadioButton,
     QSplitter,
     QVBoxLayout,
@@ -19,12 +18,15 @@ from PySide6.QtWidgets import (
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
+from opnote.desk.flow import FlowLayout
 from opnote.desk.paper import Paper
 
 DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "note": "Operative note",
     "risk_sheet": "Risk sheet",
     "recovery_plan": "Recovery plan",
+    "recovery_card": "Recovery card",
+    "letter": "Letter",
 }
 
 
@@ -49,9 +51,8 @@ class PaperPane(QWidget):
         self._desk: Desk | None = None
         self.kind = "note"
         self._switch = QButtonGroup(self)
-        switches = QHBoxLayout()
-        switches.setContentsMargins(8, 8, 8, 6)
-        switches.setSpacing(4)
+        buttons = QWidget(self)
+        switches = FlowLayout(buttons, gap=4)
         for kind, name in DOCUMENT_NAMES.items():
             button = _DocumentButton(name, "", self)
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -59,7 +60,6 @@ class PaperPane(QWidget):
             button.setProperty("document", kind)
             self._switch.addButton(button)
             switches.addWidget(button)
-        switches.addStretch(1)
         self._switch.buttonToggled.connect(self._on_switched)
         self.paper = Paper(self)
         self.paper.path_followed.connect(self.path_followed)
@@ -79,7 +79,10 @@ class PaperPane(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addLayout(switches)
+        around = QVBoxLayout()
+        around.setContentsMargins(8, 8, 8, 6)
+        around.addWidget(buttons)
+        column.addLayout(around)
         column.addWidget(split, 1)
 
     def set_desk(self, desk: Desk) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final, assert_never
 
 from PySide6.QtCore import Qt
@@ -26,6 +26,7 @@ from opnote.compose.document import (
     Paragraph,
     Sentence,
     Table,
+    sentence_text,
 )
 from opnote.desk import theme
 
@@ -36,6 +37,9 @@ LINK: Final = "field:"
 FIGURE: Final = "figure:"
 _RULE: Final = "\N{NO-BREAK SPACE}" * 16
 _PIXELS_A_MM: Final = 96 / 25.4
+_MOST_FIGURE: Final = 560.0
+_WIDE_TABLE: Final = 5
+_LONGEST_CELL: Final = 16
 
 
 class PaperText:
@@ -43,6 +47,7 @@ class PaperText:
 
     def __init__(self, base: QFont) -> None:
         """Measure everything from a base font."""
+        self.room = _MOST_FIGURE
         self._size = base.pointSizeF()
         self._plain = self._format(1.0)
         self._small = self._format(0.86)
@@ -154,8 +159,10 @@ class PaperText:
         form.setCellSpacing(0)
         form.setBottomMargin(6)
         form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+        wide = len(rows[0]) >= _WIDE_TABLE
         if has_header:
             form.setHeaderRowCount(1)
+            form.setColumnWidthConstraints(_shares(rows))
         else:
             form.setColumnWidthConstraints(
                 [
@@ -164,7 +171,7 @@ class PaperText:
                 ]
             )
         table = _insert_table(cursor, len(rows), len(rows[0]), form)
-        look = QTextCharFormat(self._plain)
+        look = QTextCharFormat(self._small if wide else self._plain)
         strong = QTextCharFormat(look)
         strong.setFontWeight(QFont.Weight.Bold)
         for at, cells in enumerate(rows):
@@ -177,12 +184,17 @@ class PaperText:
                     inside.setBlockFormat(aligned)
                 self._runs(inside, cell, strong if is_head else look)
 
+    def figure_width(self, block: Figure) -> float:
+        """The width of a figure on screen. Units: result in pixels."""
+        return min(block.width_mm * _PIXELS_A_MM, self.room)
+
     def _figure(self, cursor: QTextCursor, block: Figure) -> None:
         cursor.setBlockFormat(_paragraph(above=4, below=2))
         image = QTextImageFormat()
         image.setName(FIGURE + block.id)
-        image.setWidth(figure_width(block))
-        image.setHeight(figure_width(block) * block.height_mm / block.width_mm)
+        width = self.figure_width(block)
+        image.setWidth(width)
+        image.setHeight(width * block.height_mm / block.width_mm)
         image.setToolTip(block.alternative)
         cursor.insertImage(image)
         if block.caption:
@@ -211,9 +223,18 @@ def sentences_of(block: Block) -> Iterator[Sentence]:
 _ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}
 
 
-def figure_width(block: Figure) -> float:
-    """The width of a figure on screen. Units: result in pixels."""
-    return min(block.width_mm * _PIXELS_A_MM, 380.0)
+def _shares(rows: Sequence[tuple[Sentence, ...]]) -> list[QTextLength]:
+    """The widths of columns, by their longest words and by how much they say."""
+    weights = []
+    for column in range(len(rows[0])):
+        texts = [sentence_text(cells[column]) for cells in rows]
+        longest_word = max((len(word) for text in texts for word in text.split()), default=1)
+        longest_text = min(_LONGEST_CELL, max(map(len, texts)))
+        weights.append(max(longest_word + 2, longest_text))
+    whole = sum(weights)
+    return [
+        QTextLength(QTextLength.Type.PercentageLength, 100 * weight / whole) for weight in weights
+    ]
 
 
 def _paragraph(above: float = 0, below: float = 0) -> QTextBlockFormat:

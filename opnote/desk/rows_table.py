@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from opnote.desk import theme
 from opnote.desk.desk import Desk
+from opnote.desk.editor.option_button import CheckOption
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.mark import draw_mark, level_colour
@@ -228,6 +229,21 @@ class RowCard(QWidget):
             )
 
 
+class _NoneAnswer(CheckOption):
+    """The answer that there is no row. Space presses it, Enter passes by."""
+
+    def __init__(self, words: str, letter: str, parent: QWidget) -> None:
+        super().__init__(words, letter, parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Space gives the answer or takes it back."""
+        if event.key() == Qt.Key.Key_Space:
+            self.click()
+        else:
+            super().keyPressEvent(event)
+
+
 class RowsTable(QWidget):
     """Answers a `rows` field.
 
@@ -248,13 +264,14 @@ class RowsTable(QWidget):
         self._title = QLabel(field.label, self)
         self._title.setFont(theme.font(0.95, bold=True))
         self._title.setVisible(titled)
+        self._title.setContentsMargins(0, 8, 0, 0)
         noun = field.row_label or field.label
         self._add = _Action(f"Add {with_article(noun)}", self)
         self._add.clicked.connect(self._on_add_clicked)
         self._repeat = _Action(f"Repeat the last {noun[:1].lower()}{noun[1:]}", self)
         self._repeat.clicked.connect(self._on_repeat_clicked)
-        self._none = _Action(field.none_label or "None", self)
-        self._none.setCheckable(True)
+        self._none = _NoneAnswer(field.none_label or "None", "", self)
+        self._none.setAccessibleName(f"{field.label}: {self._none.text()}")
         self._none.clicked.connect(self._on_none_clicked)
         self._open = QLabel("\N{WHITE CIRCLE} open", self)
         self._list = QVBoxLayout()
@@ -344,7 +361,7 @@ class RowsTable(QWidget):
         self._cards.clear()
         self.refresh(revealed=False)
         cards = list(self._cards.values())
-        if len(cards) == 1:
+        if cards:
             self._unfold_only(cards[0])
 
     def refresh(self, revealed: bool) -> None:

@@ -161,7 +161,7 @@ def draw_states(out: Path, scheme: theme.Scheme) -> None:
         stage.draw(f"state_unread_number_{scheme}")
         stage.window.go_to("stitches.r3.technique")
         stage.draw(f"state_row_unfolded_{scheme}")
-        _replace(stage, "patient.name", "Wolfeschlegelstein-Featherstonehaugh, " * 3)
+        _replace(stage, "patient.name", "Quillfeather-Thimblewick-Underbough, " * 3)
         _replace(stage, "operation.unit", "The Royal and Ancient Infirmary of Nonesuch Vale " * 3)
         stage.draw(f"state_long_name_{scheme}")
         stage.window.find_box.setFocus()

@@ -57,7 +57,7 @@ class State:
         return assess(self.pack, self.view)
 
     def document(self, kind: str) -> Document:
-        """One document of the case: "note", "risk_sheet" or "recovery_plan"."""
+        """One document of the case: "note", "risk_sheet" and so on."""
         if kind not in self._documents:
             self._documents[kind] = compose(self.pack, self.view, self.assessment, kind)
         return self._documents[kind]

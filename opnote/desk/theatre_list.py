@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -69,6 +69,12 @@ class EntriesModel(QAbstractListModel):
         self.beginInsertRows(QModelIndex(), len(self._entries), len(self._entries))
         self._entries.append(entry)
         self.endInsertRows()
+
+    def rename(self, old: Path, new: Path) -> None:
+        """A case has another file."""
+        row = self.row_of(old)
+        if row >= 0:
+            self._entries[row] = replace(self._entries[row], path=new)
 
     def entry(self, row: int) -> Entry | None:
         """The case of a line."""

@@ -42,9 +42,17 @@ if TYPE_CHECKING:
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
 
+PATIENT_NAME: Final = "patient.name"
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
+_DOCUMENT_ENTRIES: Final = (
+    ("note", "Operative &note"),
+    ("risk_sheet", "&Risk sheet"),
+    ("recovery_plan", "Recovery &plan"),
+    ("recovery_card", "Recovery &card"),
+    ("letter", "L&etter"),
+)
 _AFTER_FIRST_MS: Final = 150
 _MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
 _SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
@@ -192,8 +200,7 @@ class Window(QMainWindow):
             self._action(menu, words, slot, keys)
 
     def _build_view(self, menu: QMenu) -> None:
-        documents = (("note", "Operative &note"), ("risk_sheet", "&Risk sheet"))
-        for kind, words in (*documents, ("recovery_plan", "Recovery &plan")):
+        for kind, words in _DOCUMENT_ENTRIES:
             self._action(menu, words, partial(self._show_document, kind))
         menu.addSeparator()
         self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
@@ -356,6 +363,7 @@ class Window(QMainWindow):
         self._left.cases.show_open(case.path)
         self._left.fit()
         self._offer_draft(read)
+        self._put_entry(read.path)
         self._show_history()
         workspace.case_pane.focus_page()
         self.case_shown.emit()
@@ -418,7 +426,11 @@ class Window(QMainWindow):
         if case is None or library is None or case.path is None:
             return
         try:
-            library.write(case.path, case.session.record)
+            path = self._path_to_save(case, library)
+            library.write(path, case.session.record)
+            if path != case.path:
+                library.discard_draft(case.path)
+                self._move(case, case.path, path)
         except CaseProblem as problem:
             self._notices.say("save", str(problem))
             return
@@ -427,6 +439,22 @@ class Window(QMainWindow):
         self._notices.drop("save")
         self._put_entry(case.path)
         self._show_history()
+
+    def _path_to_save(self, case: OpenCase, library: Library) -> Path:
+        """The file of a case; one that was never written is named after its patient."""
+        assert case.path is not None
+        name = case.session.record.values.get(PATIENT_NAME)
+        if case.path.exists() or not isinstance(name, str):
+            return case.path
+        return library.new_path(name)
+
+    def _move(self, case: OpenCase, old: Path, new: Path) -> None:
+        """A case has got its name."""
+        read = self._read.pop(old)
+        self._read[new] = ReadCase(new, read.record, read.pack)
+        self._open[new] = self._open.pop(old)
+        case.path = self._wanted = new
+        self._left.cases.entries.rename(old, new)
 
     def write_draft(self) -> None:
         """Put what was typed beside the case file."""
@@ -615,7 +643,10 @@ class Window(QMainWindow):
             state = State(read.pack, read.record)
         else:
             return
-        self._left.cases.entries.put(entry_of(path, state))
+        entry = entry_of(path, state)
+        self._left.cases.entries.put(entry)
+        if case is not None and case is self._case:
+            self.setWindowTitle(", ".join(p for p in (entry.name, entry.side_words) if p))
 
     # Going about
 
@@ -738,12 +769,12 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
 
 def _write_documents(state: State, folder: Path, stem: str) -> Iterator[object]:
     """Write each document in each format, on a worker; gives their paths."""
-    from opnote.compose.formats import FORMATS, write_document
+    from opnote.compose.formats import formats_of, write_document
     from opnote.pack.pack import DOCUMENTS
 
     for kind in DOCUMENTS:
         document = state.document(kind)
-        for ending in FORMATS:
+        for ending in formats_of(document):
             path = folder / f"{stem}.{kind}.{ending}"
             write_document(document, path)
             yield path
@@ -751,10 +782,10 @@ def _write_documents(state: State, folder: Path, stem: str) -> Iterator[object]:
 
 def entry_of(path: Path, state: State) -> Entry:
     """A case as the list shows it."""
-    from opnote.desk.subject_bar import NAME, SIDE
+    from opnote.desk.subject_bar import SIDE
 
     record = state.record
-    name = record.values.get(NAME)
+    name = record.values.get(PATIENT_NAME)
     side = record.values.get(SIDE)
     field = state.pack.fields.get(SIDE)
     option = field.option(str(side)) if field is not None and side is not None else None

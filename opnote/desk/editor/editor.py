@@ -68,7 +68,6 @@ class Editor(QWidget):
 
     def focus_first(self) -> None:
         """Put the focus where the answer is given."""
-        # As by Tab: a text is then selected, and typing replaces it.
         self.buddy().setFocus(Qt.FocusReason.TabFocusReason)
 
     def refresh(self) -> None:

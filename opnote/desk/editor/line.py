@@ -63,6 +63,11 @@ class LineEditor(Editor):
             self._quiet = quiet
             self.box.set_quiet(quiet)
 
+    def focus_first(self) -> None:
+        """Put the focus into the box, its text selected, so that typing replaces it."""
+        super().focus_first()
+        self.box.selectAll()
+
     def controls(self) -> Sequence[QWidget]:
         """The widgets that take the focus, in order."""
         return (self.box,)
