@@ -228,7 +228,7 @@ def eyes_button(eyes: Eyes, words: str) -> QPushButton:
 def test_a_table_is_answered_with_none(window: Window, eyes: Eyes) -> None:
     window.new_case()
     window.show_page("complications")
-    QTest.mouseClick(eyes_button(eyes, "No complication"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(eyes.control("Complications: No complication"), Qt.MouseButton.LeftButton)
     assert window.record().rows["complications"] == ()
 
 
