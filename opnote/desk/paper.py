@@ -65,6 +65,10 @@ class Paper(QTextBrowser):
         self.setPalette(palette)
         theme.slim(self)
         self.anchorClicked.connect(self._on_anchor_clicked)
+        self._redraw = QTimer(self)
+        self._redraw.setSingleShot(True)
+        self._redraw.setInterval(0)
+        self._redraw.timeout.connect(self._on_redraw)
         self._unmark = QTimer(self)
         self._unmark.setSingleShot(True)
         self._unmark.setInterval(MARK_MS)
@@ -102,8 +106,11 @@ class Paper(QTextBrowser):
         self.clear()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Draw the figures anew in the room that there is."""
+        """Draw the figures anew in the room that there is, once the text has found its own."""
         super().resizeEvent(event)
+        self._redraw.start()
+
+    def _on_redraw(self) -> None:
         room = float(self.viewport().width() - 2 * _MARGIN)
         if abs(room - self._writer.room) < _RESIZE_STEP:
             return
@@ -152,6 +159,9 @@ class Paper(QTextBrowser):
         if not self._places:
             self._write_all(blocks)
             return list(self._places)
+        # Qt lays long texts out bit by bit; an edit in between leaves the rest without lines. To
+        # count the pages makes it finish.
+        self.document().pageCount()
         cursor = QTextCursor(self.document())
         cursor.beginEditBlock()
         if first == last:

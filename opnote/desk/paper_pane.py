@@ -21,6 +21,12 @@ from opnote.desk.findings import FindingsPane
 from opnote.desk.flow import FlowLayout
 from opnote.desk.paper import Paper
 
+_SHORT_NAMES: Final[Mapping[str, str]] = {
+    "note": "Note",
+    "recovery_card": "Card",
+}
+"""What stands on the buttons, so that all of them stand side by side in a small window."""
+
 DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "note": "Operative note",
     "risk_sheet": "Risk sheet",
@@ -54,7 +60,9 @@ class PaperPane(QWidget):
         buttons = QWidget(self)
         switches = FlowLayout(buttons, gap=4)
         for kind, name in DOCUMENT_NAMES.items():
-            button = _DocumentButton(name, "", self)
+            button = _DocumentButton(_SHORT_NAMES.get(kind, name), "", self)
+            button.setAccessibleName(name)
+            button.setToolTip(name)
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setChecked(kind == self.kind)
             button.setProperty("document", kind)

@@ -230,7 +230,7 @@ def _shares(rows: Sequence[tuple[Sentence, ...]]) -> list[QTextLength]:
         texts = [sentence_text(cells[column]) for cells in rows]
         longest_word = max((len(word) for text in texts for word in text.split()), default=1)
         longest_text = min(_LONGEST_CELL, max(map(len, texts)))
-        weights.append(max(longest_word + 2, longest_text))
+        weights.append(max(longest_word + 3, longest_text))
     whole = sum(weights)
     return [
         QTextLength(QTextLength.Type.PercentageLength, 100 * weight / whole) for weight in weights

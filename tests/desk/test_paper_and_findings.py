@@ -175,6 +175,21 @@ def test_the_paper_keeps_its_place_while_one_types(
     assert abs(bar.value() - before) < 40
 
 
+def test_every_paragraph_has_its_lines_whatever_the_size(
+    window: Window, typist: Typist, eyes: Eyes, qtbot: QtBot
+) -> None:
+    paper = paper_of(eyes)
+    for width in (1280, 1600, 1366):
+        window.resize(width, 720)
+        window.go_to("theatre.end")
+        typist.type("1011")
+        qtbot.wait(30)
+        block = paper.document().begin()
+        while block.isValid():
+            assert not block.text() or block.layout().boundingRect().height() > 0, block.text()
+            block = block.next()
+
+
 @pytest.mark.slow
 def test_what_is_rewritten_piece_by_piece_is_what_is_written_at_once(qtbot: QtBot) -> None:
     papers = Paper(None), Paper(None)  # type: ignore[arg-type]
