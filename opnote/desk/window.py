@@ -789,7 +789,8 @@ def entry_of(path: Path, state: State) -> Entry:
     side = record.values.get(SIDE)
     field = state.pack.fields.get(SIDE)
     option = field.option(str(side)) if field is not None and side is not None else None
-    typed = [p for p in (*record.values, *record.rows) if p not in record.origins]
+    answered = (*record.values, *record.rows, *record.unanswered)
+    typed = [path for path in answered if path not in record.origins]
     count = len(state.assessment.open)
     words = "ready" if not count else f"{count} open"
     if not typed:
