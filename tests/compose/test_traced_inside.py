@@ -54,7 +54,8 @@ def test_words_of_a_condition_in_mid_sentence_are_traced_to_its_field(
 def test_words_of_a_phrase_are_traced_to_the_value_it_was_given(
     mini_folder: Path, full_case: Record
 ) -> None:
-    phrase = "\n{% macro how(x) %}{% if x == 'left' %}sinister{% else %}dexter{% endif %}{% endmacro %}\n"
+    told = "{% if x == 'left' %}sinister{% else %}dexter{% endif %}"
+    phrase = f"\n{{% macro how(x) %}}{told}{{% endmacro %}}\n"
     _put(mini_folder, PHRASES, phrase)
     _put(mini_folder, NOTE, "Called {{ how(side) }} here.\n", "{% section findings %}\n")
     assert _runs(mini_folder, full_case, "Called") == [
