@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime, time
 
 from opnote.pack.form import Field
 from opnote.pack.pack import Check, Element, Pack, Standard
@@ -27,7 +28,8 @@ class Finding:
 
     `fact` says what is so, `remedy` what settles it; a document prints the fact alone. `fields`
     are concrete paths to look at, `source` is where the rule comes from, `settled` is true when a
-    reason was given, a check booked, or "not recorded, because ..." answered.
+    reason was given, a check booked, or "not recorded, because ..." answered. `basis` is the fact
+    with the values that were looked at: what a reason was given for.
     """
 
     id: str
@@ -37,6 +39,7 @@ class Finding:
     source: str
     settled: bool = False
     remedy: str = ""
+    basis: str = ""
 
     @property
     def message(self) -> str:
@@ -110,7 +113,8 @@ def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
             f"{label}: {said}.",
             (path,),
             _asked_by(pack, rule.field),
-            bool(because),
+            # Whose operation it is, and on which side, can't be left open for a reason.
+            bool(because) and not rule.field.must,
         )
 
 
@@ -163,14 +167,17 @@ def _unusual_values(view: View) -> Iterator[Finding]:
             unit = field.unit
             usual = f"{quantity_words(low, '')} to {quantity_words(high, unit)}"
             label = label_of(field, path, view)
+            fact = f"{label}: {view.said(path)} is outside the usual {usual}."
+            basis = _basis(fact, (path,), view)
             yield Finding(
                 f"usual:{path}",
                 "unusual",
-                f"{label}: {view.said(path)} is outside the usual {usual}.",
+                fact,
                 (path,),
                 "usual range of the form",
-                _is_explained(f"usual:{path}", view),
+                _is_explained(f"usual:{path}", basis, view),
                 "Correct it, or say why.",
+                basis,
             )
 
 
@@ -181,17 +188,28 @@ def _checks(pack: Pack, view: View) -> Iterator[Finding]:
             fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
             fact = "".join(part.words(view, rows) for part in check.say)
             remedy = "".join(part.words(view, rows) for part in check.settle)
-            settled = _is_settled(check, finding_id, fields, view)
-            yield Finding(finding_id, check.level, fact, fields, check.source, settled, remedy)
+            basis = _basis(fact, fields, view)
+            settled = _is_settled(check, finding_id, basis, fields, view)
+            yield Finding(
+                finding_id, check.level, fact, fields, check.source, settled, remedy, basis
+            )
 
 
-def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: View) -> bool:
+def _basis(fact: str, fields: Sequence[str], view: View) -> str:
+    return "; ".join([fact, *(f"{path}: {view.said(path)}" for path in fields)])
+
+
+def _is_settled(
+    check: Check, finding_id: str, basis: str, fields: tuple[str, ...], view: View
+) -> bool:
     match check.level:
         case "adverse" | "unusual":
-            return _is_explained(finding_id, view)
+            return _is_explained(finding_id, basis, view)
         case "due":
             booked = view.record.due.get(finding_id)
-            return booked is not None and bool(booked.by.strip())
+            if booked is None or not booked.by.strip() or not _still_holds(finding_id, basis, view):
+                return False
+            return not _is_too_early(check, booked.at, view)
         case "gap":
             missing = [path for path in fields if not view.is_recorded(path)]
             answered = [path for path in missing if view.record.unanswered.get(path, "").strip()]
@@ -200,8 +218,22 @@ def _is_settled(check: Check, finding_id: str, fields: tuple[str, ...], view: Vi
             return False
 
 
-def _is_explained(finding_id: str, view: View) -> bool:
-    return bool(view.record.reasons.get(finding_id, "").strip())
+def _is_explained(finding_id: str, basis: str, view: View) -> bool:
+    given = view.record.reasons.get(finding_id, "").strip()
+    return bool(given) and _still_holds(finding_id, basis, view)
+
+
+def _still_holds(finding_id: str, basis: str, view: View) -> bool:
+    """What was settled is what is so now; a file written by hand need not say what it settled."""
+    return view.record.facts.get(finding_id, basis) == basis
+
+
+def _is_too_early(check: Check, booked: datetime, view: View) -> bool:
+    """A check that is due later can't be booked for before the operation's end."""
+    values = [view.values.get(path) for path in check.after]
+    day = next((value for value in values if isinstance(value, date)), None)
+    clock = next((value for value in values if isinstance(value, time)), time())
+    return day is not None and booked < datetime.combine(day, clock)
 
 
 def _scores(pack: Pack, view: View) -> Iterator[Score]:

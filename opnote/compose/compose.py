@@ -68,7 +68,7 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     explained = [
         {"level": f.level, "message": f.fact, "reason": reasons[f.id]}
         for f in assessment.findings
-        if reasons.get(f.id, "").strip()
+        if f.settled and f.id in reasons
     ]
     due = view.record.due
     booked = [
@@ -78,7 +78,7 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
             "by": due[f.id].by,
         }
         for f in assessment.findings
-        if f.id in due
+        if f.settled and f.id in due
     ]
     unanswered = [
         {"label": label_of(view.concrete[path].field, path, view), "because": because}
@@ -151,8 +151,8 @@ def _status(
 ) -> Status:
     """A clinician's document is preliminary until signed; a patient's while it lacks anything.
 
-    A sheet lacks something when it holds a ruled line for a field, a value that nobody has
-    confirmed, or a value that is part of a contradiction.
+    A sheet lacks something when it holds a ruled line for a field, says that something is not
+    recorded, or holds a value that nobody has confirmed or that an open finding disputes.
     """
     if kind not in PATIENT_DOCUMENTS:
         return Status.PRELIMINARY
@@ -162,10 +162,11 @@ def _status(
     disputed = {
         path
         for finding in assessment.open
-        if finding.level == "contradiction"
+        if finding.level in ("contradiction", "adverse")
         for path in finding.fields
     }
     lacking = any(run.blank and run.path is not None for run in runs)
+    lacking = lacking or bool(said & view.record.unanswered.keys() - view.values.keys())
     if lacking or said & disputed or any(view.record.is_unconfirmed(path) for path in said):
         return Status.PRELIMINARY
     return Status.FINAL

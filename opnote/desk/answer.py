@@ -22,6 +22,7 @@ class ReasonBox(QWidget):
         super().__init__(parent)
         self._desk = desk
         self._finding = ""
+        self._basis = ""
         self._path = ""
         self._lead = QLabel(self)
         self.box = LineEdit(self, 40)
@@ -36,7 +37,7 @@ class ReasonBox(QWidget):
 
     def ask_about(self, finding: Finding) -> None:
         """Take the reason for a finding that is true and unwelcome or rare."""
-        self._finding, self._path = finding.id, ""
+        self._finding, self._basis, self._path = finding.id, finding.basis, ""
         self._lead.setText("Because")
         self.box.setAccessibleName(f"Reason: {finding.message}")
 
@@ -55,7 +56,7 @@ class ReasonBox(QWidget):
 
     def _on_text_edited(self, text: str) -> None:
         if self._finding:
-            edit = give_reason(self._finding, text, "Reason")
+            edit = give_reason(self._finding, text, "Reason", self._basis)
         else:
             label = self._desk.label_of(self._path)
             edit = leave_unanswered(self._path, text, f"{label}: not recorded")
@@ -69,6 +70,7 @@ class BookingBox(QWidget):
         super().__init__(parent)
         self._desk = desk
         self._finding = ""
+        self._basis = ""
         self._when = LineEdit(self, 18)
         self._by = LineEdit(self, 18)
         self._when.setPlaceholderText("today 17:30")
@@ -87,7 +89,7 @@ class BookingBox(QWidget):
 
     def ask_about(self, finding: Finding) -> None:
         """Take the booking of a check that can only be made later."""
-        self._finding = finding.id
+        self._finding, self._basis = finding.id, finding.basis
         self._when.setAccessibleName(f"Booked for: {finding.message}")
         self._by.setAccessibleName(f"Booked by: {finding.message}")
 
@@ -108,4 +110,4 @@ class BookingBox(QWidget):
         return Due(at, by) if isinstance(at, datetime) and by else None
 
     def _on_text_edited(self) -> None:
-        self._desk.apply(book_due(self._finding, self._booking(), "Booking"), self)
+        self._desk.apply(book_due(self._finding, self._booking(), "Booking", self._basis), self)

@@ -192,9 +192,13 @@ class FieldRow(QWidget):
     def can_be_silent(self) -> bool:
         """True when "not recorded, because ..." is an answer here."""
         view = self._desk.state.view
-        return self.is_asked and (
-            (self._recorded() is UNSET and view.is_required(self.path))
-            or self.path in view.record.unanswered
+        return (
+            self.is_asked
+            and not self.field.must
+            and (
+                (self._recorded() is UNSET and view.is_required(self.path))
+                or self.path in view.record.unanswered
+            )
         )
 
     def _recorded(self) -> Value | Unset:

@@ -193,6 +193,8 @@ class _Builder:
         ]
         say = self._said(given.say, inner, given.places["say"])
         settle = self._said(given.settle, inner, given.places["settle"])
+        for path in given.after:
+            self._target(path, self.scope, given.places["id"])
         if when is None:
             return None
         return Check(
@@ -204,6 +206,7 @@ class _Builder:
             when,
             say,
             settle,
+            given.after,
             tuple(target for target in targets if target is not None),
             given.source,
             given.places["id"],

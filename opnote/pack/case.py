@@ -96,6 +96,7 @@ class CaseIn(BaseModel):
     origins: dict[str, Origin] = {}
     confirmed: list[str] = []
     reasons: dict[str, str] = {}
+    facts: dict[str, str] = {}
     unanswered: dict[str, str] = {}
     due: dict[str, DueIn] = {}
     leftover: dict[str, LeftoverIn] = {}
@@ -411,6 +412,7 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
         origins={p: o for p, o in case.origins.items() if p in values and o is not Origin.TYPED},
         confirmed=frozenset(case.confirmed) & values.keys(),
         reasons=dict(case.reasons),
+        facts=dict(case.facts),
         unanswered=dict(case.unanswered),
         due={f: Due(booked.at, booked.by) for f, booked in case.due.items()},
         leftover={
@@ -466,6 +468,7 @@ def case_text(record: Record, form: Form) -> str:
         "origins": {path: str(origin) for path, origin in record.origins.items()},
         "confirmed": sorted(record.confirmed),
         "reasons": dict(record.reasons),
+        "facts": dict(record.facts),
         "unanswered": dict(record.unanswered),
         "due": {
             finding: {"at": due.at.isoformat(timespec="minutes"), "by": due.by}

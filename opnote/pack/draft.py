@@ -24,6 +24,7 @@ class CheckDraft:
     when: str
     say: str
     settle: str
+    after: tuple[str, ...]
     look_at: tuple[str, ...]
     source: str
     places: Mapping[str, Place]

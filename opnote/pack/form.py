@@ -82,6 +82,7 @@ class Field:
     meets: tuple[str, ...] = ()
     silent: str = ""
     never_preset: bool = False
+    must: bool = False
     deliberate: bool = False
     refers_to: str = ""
     table: str = ""

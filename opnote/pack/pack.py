@@ -83,6 +83,7 @@ class Check:
     when: Expression
     say: tuple[Said, ...]
     settle: tuple[Said, ...]
+    after: tuple[str, ...]
     look_at: tuple[Target, ...]
     source: str
     place: Place

@@ -72,6 +72,7 @@ class FieldIn(_Model):
     meets: list[str] = []
     silent: str = ""
     never_preset: bool = False
+    must: bool = False
     deliberate: bool = False
     refers_to: str = ""
     each: str = ""
@@ -140,6 +141,7 @@ class CheckIn(_Model):
     when: Words
     say: Words
     settle: str = ""
+    after: list[str] = []
     look_at: Annotated[list[str], Field(min_length=1)]
     source: Words
 

@@ -179,26 +179,41 @@ def leave_unanswered(path: str, because: str, label: str) -> Edit:
     return Edit(label, (path,), apply, key=f"unanswered:{path}")
 
 
-def give_reason(finding: str, reason: str, label: str) -> Edit:
-    """Explain an adverse or unusual finding; an empty reason takes the explanation back."""
+def _facts(record: Record, finding: str, fact: str) -> dict[str, str]:
+    facts = {f: was for f, was in record.facts.items() if f != finding}
+    if fact:
+        facts[finding] = fact
+    return facts
+
+
+def give_reason(finding: str, reason: str, label: str, fact: str = "") -> Edit:
+    """Explain an adverse or unusual finding; an empty reason takes the explanation back.
+
+    `fact` is what is explained (`Finding.basis`): when it changes, the explanation no longer holds.
+    """
 
     def apply(record: Record) -> Record:
         reasons = {f: why for f, why in record.reasons.items() if f != finding}
         if reason.strip():
             reasons[finding] = reason
-        return record.with_changes(reasons=reasons)
+        facts = _facts(record, finding, fact if finding in reasons else "")
+        return record.with_changes(reasons=reasons, facts=facts)
 
     return Edit(label, (), apply, key=f"reason:{finding}")
 
 
-def book_due(finding: str, due: Due | None, label: str) -> Edit:
-    """Book a check that can only be made after signing; None takes the booking back."""
+def book_due(finding: str, due: Due | None, label: str, fact: str = "") -> Edit:
+    """Book a check that can only be made after signing; None takes the booking back.
+
+    `fact` is what the check is booked for, as in `give_reason`.
+    """
 
     def apply(record: Record) -> Record:
         booked = {f: when for f, when in record.due.items() if f != finding}
         if due is not None:
             booked[finding] = due
-        return record.with_changes(due=booked)
+        facts = _facts(record, finding, fact if finding in booked else "")
+        return record.with_changes(due=booked, facts=facts)
 
     return Edit(label, (), apply, key=f"due:{finding}")
 

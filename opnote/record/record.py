@@ -60,7 +60,8 @@ class Record:
     `rows` maps the path of a table to its row ids in order; an absent table is unset, an empty
     tuple is the answer "none". Row ids are never used twice in a case. `origins` names only what
     was not typed. `unanswered` maps a path to the reason why it is not recorded. `reasons` and
-    `due` are keyed by finding id.
+    `due` are keyed by finding id; `facts` says for each of them what was so when a person settled
+    the finding: it holds only as long as that is still so.
     """
 
     procedures: tuple[str, ...]
@@ -70,6 +71,7 @@ class Record:
     origins: Mapping[str, Origin] = field(default_factory=_empty)
     confirmed: frozenset[str] = frozenset()
     reasons: Mapping[str, str] = field(default_factory=_empty)
+    facts: Mapping[str, str] = field(default_factory=_empty)
     unanswered: Mapping[str, str] = field(default_factory=_empty)
     due: Mapping[str, Due] = field(default_factory=_empty)
     leftover: Mapping[str, Leftover] = field(default_factory=_empty)
