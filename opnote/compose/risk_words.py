@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import floor
 
 from opnote.pack.pack import Risk
 from opnote.pack.view import View
@@ -15,6 +16,8 @@ from opnote.record.value import number_text
 
 NO_FIGURE = "We do not have a good number."
 _DENOMINATORS = (100, 1_000, 10_000, 100_000)
+_LEAST_EXACT = Fraction(1, 10)
+"""How far whole people may be off the share: 0.135 per cent is 13 in 10,000, not 1 in 1,000."""
 
 
 def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
@@ -78,9 +81,10 @@ def _figure(risk: Risk) -> tuple[str, str, str]:
 
 
 def _denominator(share: Fraction) -> int:
-    """The smallest round number of people in which at least one is affected."""
+    """The smallest round number of people in which whole people tell the share well enough."""
     for whole in _DENOMINATORS:
-        if share * whole >= 1:
+        people = floor(share * whole + Fraction(1, 2))
+        if people and abs(people - share * whole) <= _LEAST_EXACT * share * whole:
             return whole
     return _DENOMINATORS[-1]
 

@@ -72,6 +72,12 @@ _GROUPS = (
         r"(?:sticking )?plasters?(?! of paris)|adhesives?|(?<!suture )tapes?",
         _COMMON,
     ),
+    _Group(
+        "heparin",
+        r"enoxaparin|dalteparin|tinzaparin|heparin",
+        r"heparins?|hit\b|heparin-induced",
+        _BNF,
+    ),
     _Group("paracetamol", r"paracetamol|acetaminophen", r"aminophenols?", _COMMON),
     _Group(
         "opioid",
