@@ -31,7 +31,7 @@ from opnote.compose.typesetter import pdf_from
 _Json: TypeAlias = str | float | bool | list["_Json"] | dict[str, "_Json"] | None
 
 _PAGE: Final = Path(__file__).with_name("page.typ")
-_TEXT_SIZE_PT: Final = {"note": 10.5, "letter": 10.5, "recovery_card": 10.0}
+_TEXT_SIZE_PT: Final = {"note": 10.5, "letter": 10.5, "recovery_card": 9.5}
 """The card of the recovery room is to be one page."""
 _PATIENT_TEXT_SIZE_PT: Final = 12.0
 _LONGEST_WORD: Final = 24

@@ -46,7 +46,8 @@ def _block_lines(block: Block) -> Iterator[str]:
             if level in _UNDERLINES:
                 yield _UNDERLINES[level] * min(len(heading), _LONGEST_UNDERLINE)
         case Paragraph(sentences=sentences):
-            yield _paragraph(sentences)
+            # Indented, so that no typed line can pass for a heading of the note.
+            yield _hanging(_paragraph(sentences), 4)
         case ItemList(items=items, numbered=numbered):
             for number, item in enumerate(items, start=1):
                 mark = f"{number}. " if numbered else "- "
@@ -102,7 +103,9 @@ def _labelled(label: str, value: str) -> str:
 
 
 def _hanging(text: str, indent: int) -> str:
-    return text.replace("\n", "\n" + " " * indent)
+    """A text whose further lines stand in; empty ones go."""
+    lines = [line.rstrip() for line in text.split("\n")]
+    return ("\n" + " " * indent).join(line for line in lines if line.strip())
 
 
 def _paragraph(sentences: tuple[Sentence, ...]) -> str:

@@ -401,7 +401,7 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
             for column_key, info in type(row).model_fields.items():
                 if info.alias and column_key in row.model_fields_set:
                     values[f"{field.path}.{row.id}.{info.alias}"] = getattr(row, column_key)
-    lines = list(_row_faults(values, rows, pack))
+    lines = [*_row_faults(values, rows, pack), *_origin_faults(case.origins, values, pack)]
     if lines:
         raise RecordError([f"{name}: {line}" for line in lines])
     used = max((int(row[1:]) for ids in rows.values() for row in ids), default=0)
@@ -444,6 +444,23 @@ def _row_faults(
                         f"{path}: '{column.refers_to}' has no row '{target}'; "
                         "name one that is there"
                     )
+
+
+def _origin_faults(
+    origins: Mapping[str, Origin], values: Mapping[str, Value], pack: Pack
+) -> Iterator[str]:
+    """What must come from a person at this case can't have come from elsewhere.
+
+    The day's list may hold whose operation it is; it is confirmed before signing.
+    """
+    for path, origin in origins.items():
+        field = pack.field_at(path)
+        if field is None or path not in values:
+            continue
+        if origin is Origin.COMPUTED:
+            yield f"origins.{path}: a typed value can't be computed; take the line away"
+        elif field.never_preset and origin in (Origin.PRESET, Origin.CARRIED_OVER):
+            yield f"origins.{path}: can't be {origin}; a person enters it; take the line away"
 
 
 # Writing

@@ -37,6 +37,6 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
     if near:
         return f"did you mean '{near[0]}'?"
-    if 0 < len(words) <= 8:
+    if 0 < len(words) <= 12:
         return "use one of " + ", ".join(f"'{w}'" for w in words)
     return ""

@@ -347,6 +347,16 @@ _NOT_A_VOWEL_SOUND: Final = ("uni", "use", "usu", "eu", "one", "once")
 _SILENT_H: Final = ("hour", "honest", "hono")
 
 
+def any_of(value: Any) -> Any:
+    """Choices as a list of which any one counts: "a, b or c"."""
+
+    def change(text: str) -> str:
+        said = [words_of(one, value.field) for one in value.value]
+        return text if len(said) < 2 else f"{', '.join(said[:-1])} or {said[-1]}"
+
+    return _changed(value, change)
+
+
 def article(value: Any) -> Any:
     """With "a" or "an" as it is spoken."""
     return _changed(value, lambda text: f"{'an' if _takes_an(text) else 'a'} {text}")
@@ -428,6 +438,7 @@ VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int]]] = {
     "counted": (counted, 2),
     "plural_of": (plural_of, 2),
     "article": (article, 0),
+    "any_of": (any_of, 0),
     "weekday": (weekday, 0),
 }
 """Filters of values, with how many words each takes besides."""

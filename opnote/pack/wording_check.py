@@ -32,6 +32,7 @@ _FILTER_WANTS: Mapping[str, type | tuple[type, ...]] = {
     "counted": t.Number,
     "plural_of": t.Number,
     "weekday": (t.Date, t.DateTime),
+    "any_of": t.Choices,
 }
 _TAGS: Mapping[str, str] = {
     "Assign": "set",

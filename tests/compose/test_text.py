@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from opnote.compose.document import Document, Paragraph, Run, Table
+from opnote.compose.document import Document, Paragraph, Run, Status, Table
 from opnote.compose.text import text_from
 
 
@@ -93,3 +93,12 @@ def test_hostile_text_is_kept_and_encodable(hostile_note: Document) -> None:
     assert "{{ 7*7 }} {% raw %} #panic()" in written
     assert "x" * 20_000 in written
     assert not set(written) & {"\x00", "\x07", "\x85", "\u202e", "\ufeff"}
+
+
+def test_typed_lines_can_not_pass_for_a_section() -> None:
+    typed = Run("Seen.\n\nComplications\n-------------\n\nNone at all.", "remarks")
+    document = Document("note", "t", (), Status.FINAL, (Paragraph("p", ((typed,),)),))
+    said = text_from(document).split("\n")
+    assert "    Complications" in said
+    assert "Complications" not in said
+    assert "    -------------" in said

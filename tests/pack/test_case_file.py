@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from opnote.assess import assess
 from opnote.pack.case import RecordError, case_schema, case_text, read_case
+from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
 from opnote.record import (
     Due,
@@ -81,13 +82,15 @@ def values_of(pack: Pack, path: str) -> st.SearchStrategy[Value]:
 def cases(draw: st.DrawFn, pack: Pack) -> Record:
     """Any case that a person can make with the edits there are."""
     record = pack.new_record()
-    origins = st.sampled_from(list(Origin))
+    by_a_person = (Origin.TYPED, Origin.LISTED, Origin.SCANNED, Origin.DRAWN)
     for field in pack.form.fields:
         if field.is_computed or not draw(st.booleans()):
             continue
         if field.kind != "rows":
             value = draw(values_of(pack, field.path))
-            record = set_value(field.path, value, "set", draw(origins)).apply(record)
+            elsewhere = () if field.never_preset else (Origin.PRESET, Origin.CARRIED_OVER)
+            origin = draw(st.sampled_from((*by_a_person, *elsewhere)))
+            record = set_value(field.path, value, "set", origin).apply(record)
         elif not (count := draw(st.integers(0, 3))):
             record = answer_no_rows(field.path, "none").apply(record)
         else:
@@ -428,3 +431,21 @@ def test_a_time_is_written_to_the_minute(mini: Pack) -> None:
     assert '"2026-03-09"' in case_text(
         replace(record, values={"operation.date": date(2026, 3, 9)}), mini.form
     )
+
+
+@pytest.mark.parametrize("origin", ["preset", "carried_over", "computed"])
+def test_side_that_did_not_come_from_a_person_is_refused(origin: str) -> None:
+    pack = load_pack(("meniscal_repair",))
+    case = {
+        "format": 1,
+        "procedures": ["meniscal_repair"],
+        "editions": dict(pack.form.editions),
+        "values": {"side": "left"},
+        "origins": {"side": origin},
+        "confirmed": ["side"],
+    }
+    with pytest.raises(RecordError) as caught:
+        read_case(json.dumps(case), "case.json", lambda names: pack)
+    (line,) = caught.value.lines
+    assert line.startswith("case.json: origins.side: ")
+    assert line.endswith("take the line away")
