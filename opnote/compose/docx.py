@@ -43,6 +43,7 @@ _HEADING_STYLES: Final = {1: "Title", 2: "Heading1", 3: "Heading2", 4: "Heading3
 _PARAGRAPH_STYLES: Final = {"caution": "Caution", "source": "Source", "lead": "Lead"}
 _LIST_STYLES: Final = {"caution": "Caution", "source": "Source"}
 _RULED_LINE: Final = "\u00a0" * 28
+_RULED_BY_HAND: Final = "\u00a0" * 70
 _RULED_CELL: Final = "\u00a0" * 10
 """A ruled line in a column of numbers, which is narrow."""
 _TEXT_WIDTH_TWIPS: Final = 9638
@@ -252,6 +253,9 @@ def _run(run: Run, ruled_line: str) -> str:
         + ('<w:u w:val="single"/>' if run.blank else "")
     )
     look = f"<w:rPr>{look}</w:rPr>" if look else ""
+    if run.blank and run.path is None:
+        # A line of its own, such as a signature's.
+        ruled_line = _RULED_BY_HAND
     lines = [ruled_line] if run.blank else printable(run.text).split("\n")
     text = "<w:br/>".join(f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in lines)
     return f"<w:r>{look}{text}</w:r>"

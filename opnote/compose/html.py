@@ -24,6 +24,7 @@ from opnote.compose.document import (
 )
 from opnote.compose.running import running_subject, running_title
 
+_RULED_BY_HAND: Final = "&nbsp;" * 70
 _RULED_LINE: Final = "&nbsp;" * 28
 _PIXELS_A_MM: Final = 96 / 25.4
 _SVG_PROLOGUE: Final = re.compile(r"\A\s*(<\?xml.*?\?>\s*)?(<!DOCTYPE[^>]*>\s*)?", re.DOTALL)
@@ -202,7 +203,7 @@ def _runs(runs: Sentence, *, links: bool) -> str:
 
 def _run(run: Run, *, links: bool) -> str:
     markup = (
-        f"<u>{_RULED_LINE}</u>"
+        f"<u>{_RULED_LINE if run.path else _RULED_BY_HAND}</u>"
         if run.blank
         else escape(printable(run.text), quote=False).replace("\n", "<br>")
     )

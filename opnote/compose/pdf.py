@@ -141,7 +141,7 @@ class _Page:
         runs: list[_Json] = []
         for sentence in filter(None, sentences):
             if runs:
-                runs.append({"text": [[" "]], "bold": False, "italic": False, "blank": False})
+                runs.append(self._run(Run(" ")))
             runs.extend(self._runs(sentence))
         return runs
 
@@ -150,7 +150,13 @@ class _Page:
 
     def _run(self, run: Run) -> _Json:
         lines: list[_Json] = [list(_pieces(line)) for line in self._plain(run.text).split("\n")]
-        return {"text": lines, "bold": run.bold, "italic": run.italic, "blank": run.blank}
+        return {
+            "text": lines,
+            "bold": run.bold,
+            "italic": run.italic,
+            "blank": run.blank,
+            "by_hand": run.blank and run.path is None,
+        }
 
     def _plain(self, text: str) -> str:
         return printable(text).translate(self._codes)
