@@ -198,6 +198,28 @@ class TheatreList:
             beside.unlink(missing_ok=True)
         self._known.pop(_key(beside), None)
 
+    def discard_own_draft(self, path: Path) -> None:
+        """Remove the draft of a case if this process wrote it; one of somebody else stays.
+
+        Raises: ArchiveError: it can't be read, or the folder refuses.
+        """
+        stored = _stored_draft(_draft_path(path))
+        if stored is not None and stored.is_ours:
+            self.discard_draft(path)
+
+    def keep_draft(self, path: Path) -> Path | None:
+        """Keep a draft as a case file of its own, so that another may take its place.
+
+        Gives the new file; None when there is no draft. Raises: ArchiveError: as `write`.
+        """
+        stored = _stored_draft(_draft_path(path))
+        if stored is None:
+            return None
+        kept = self.new_path(f"{path.stem}_earlier_draft")
+        self.write(kept, stored.text)
+        self.discard_draft(path)
+        return kept
+
     def new_path(self, stem: str) -> Path:
         """A name for a case that no case and no draft has, made from some words.
 

@@ -126,6 +126,16 @@ class Library:
         except ArchiveError as error:
             raise CaseProblem([str(error)]) from error
 
+    def keep_draft(self, path: Path) -> Path | None:
+        """Keep a draft as a case file of its own; None when there is none.
+
+        Raises: CaseProblem.
+        """
+        try:
+            return self._list.keep_draft(path)
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
     def discard_draft(self, path: Path) -> None:
         """Let go of a draft.
 
@@ -133,6 +143,16 @@ class Library:
         """
         try:
             self._list.discard_draft(path)
+        except ArchiveError as error:
+            raise CaseProblem([str(error)]) from error
+
+    def discard_own_draft(self, path: Path) -> None:
+        """Let go of a draft if it was written here.
+
+        Raises: CaseProblem.
+        """
+        try:
+            self._list.discard_own_draft(path)
         except ArchiveError as error:
             raise CaseProblem([str(error)]) from error
 

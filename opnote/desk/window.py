@@ -459,9 +459,13 @@ class Window(QMainWindow):
     def write_draft(self) -> None:
         """Put what was typed beside the case file."""
         case, library = self._case, self._library
-        if case is None or library is None or case.path is None or case.session.is_saved:
+        if case is None or library is None or case.path is None:
+            return
+        if case.session.is_saved:
+            self._drop_undone_draft(case, library)
             return
         try:
+            self._keep_offered_draft(library)
             library.write_draft(case.path, case.session.record)
         except CaseProblem as problem:
             self._notices.say(
@@ -469,6 +473,16 @@ class Window(QMainWindow):
             )
         else:
             self._notices.drop("draft")
+
+    def _drop_undone_draft(self, case: OpenCase, library: Library) -> None:
+        """All that was typed was taken back: nothing is left to be offered after a crash."""
+        read = self._shown_read()
+        if case.path is None or (read is not None and read.draft is not None):
+            return
+        try:
+            library.discard_own_draft(case.path)
+        except CaseProblem as problem:
+            self._notices.say("draft", str(problem))
 
     def _save_draft_now(self) -> None:
         if self._draft_timer.isActive():
@@ -484,6 +498,16 @@ class Window(QMainWindow):
             f"There is a newer draft of this case from {at}.",
             [("Use it", self._on_use_draft), ("Leave it", self._on_leave_draft)],
         )
+
+    def _keep_offered_draft(self, library: Library) -> None:
+        """A draft that was offered and not answered is not written over: it becomes a case."""
+        read = self._shown_read()
+        if read is None or read.draft is None:
+            return
+        kept = library.keep_draft(read.path)
+        self._draft_answered(read)
+        if kept is not None:
+            self._notices.say("kept", f"The earlier draft is kept in this folder as {kept.name}.")
 
     def _on_use_draft(self) -> None:
         from opnote.record import Edit

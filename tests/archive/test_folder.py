@@ -505,6 +505,28 @@ def test_draft_that_was_taken_up_and_saved_goes(theatre_list: TheatreList, case:
     assert theatre_list.draft(case) is None
 
 
+def test_draft_that_is_kept_becomes_a_case_and_makes_room(
+    theatre_list: TheatreList, case: Path
+) -> None:
+    draft_by_a_process_that_is_gone(case, "an hour of work")
+    kept = theatre_list.keep_draft(case)
+    assert kept == case.with_name("case_a_earlier_draft.json")
+    assert theatre_list.read(kept) == "an hour of work"
+    theatre_list.write_draft(case, "begun anew")
+    assert theatre_list.keep_draft(case.with_name("case_b.json")) is None
+
+
+def test_only_an_own_draft_is_let_go_when_nothing_was_typed(
+    theatre_list: TheatreList, case: Path
+) -> None:
+    draft_by_a_process_that_is_gone(case, "an hour of work")
+    theatre_list.discard_own_draft(case)
+    assert theatre_list.draft(case) is not None
+    theatre_list.write_draft(case, "mine")
+    theatre_list.discard_own_draft(case)
+    assert theatre_list.draft(case) is None
+
+
 def test_discarded_draft_is_gone(theatre_list: TheatreList, case: Path) -> None:
     draft_by_a_process_that_is_gone(case, "a slip")
     theatre_list.discard_draft(case)

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
 from PySide6.QtCore import Qt
@@ -207,3 +208,53 @@ def test_what_an_older_form_knew_is_listed_and_let_go(
     QApplication.processEvents()
     assert not window.record().leftover
     assert "left over" not in eyes.texts()
+
+
+def test_a_draft_that_is_not_answered_is_kept_when_typing_goes_on(
+    open_window: Opener, cases: Path, qtbot: QtBot
+) -> None:
+    crash(cases / "case_a.json")
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    QTest.keyClicks(QApplication.focusWidget(), "x")
+    kept = cases / "case_a_earlier_draft.json"
+    qtbot.waitUntil(kept.exists, timeout=2000)
+    assert "Persephone" in kept.read_text(encoding="utf-8")
+    assert f"The earlier draft is kept in this folder as {kept.name}." in Eyes(window).texts()
+
+
+def test_what_was_undone_is_not_offered_as_a_draft(
+    open_window: Opener, cases: Path, qtbot: QtBot
+) -> None:
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    QTest.keyClicks(QApplication.focusWidget(), "x")
+    draft = cases / "case_a.draft.json"
+    qtbot.waitUntil(draft.exists, timeout=2000)
+    window.undo()
+    qtbot.waitUntil(lambda: not draft.exists(), timeout=2000)
+
+
+def test_a_case_that_is_only_a_draft_outlives_a_look_at_it(
+    open_window: Opener, cases: Path
+) -> None:
+    crash(cases / "case_a.json")
+    (cases / "case_a.json").unlink()
+    open_window(cases, "case_a").close()
+    assert (cases / "case_a.draft.json").exists()
+
+
+def test_what_another_window_holds_outlives_a_look_at_the_case(
+    open_window: Opener, cases: Path
+) -> None:
+    crash(cases / "case_a.json")
+    draft = cases / "case_a.draft.json"
+    stored = json.loads(draft.read_text(encoding="utf-8"))
+    stored["computer"], stored["saved_at"] = "theatre-2", datetime.now().astimezone().isoformat()
+    draft.write_text(json.dumps(stored), encoding="utf-8")
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    QTest.keyClicks(QApplication.focusWidget(), "x")
+    window.undo()
+    window.close()
+    assert "Persephone" in draft.read_text(encoding="utf-8")
