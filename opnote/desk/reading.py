@@ -92,6 +92,9 @@ def _number(text: str, bounds: Bounds) -> tuple[int | float | None, str]:
         return None, ""
     if re.fullmatch(r"[+-]?\d{1,3}([.,]\d{3})+[.,]\d+|[+-]?\d{1,3}( \d{3})+([.,]\d+)?", bare):
         return None, "write it without thousands marks"
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", bare):
+        # A thousand to one reader and one to another: never guessed.
+        return None, f"write {re.sub('[.,]', '', bare)}, or fewer decimals"
     match = _NUMBER.fullmatch(bare)
     if match is None:
         return None, "not a number"

@@ -94,6 +94,7 @@ class Window(QMainWindow):
         self._size = 1
         self.setWindowTitle("opnote")
         self._build()
+        self._closes_anyway = False
         self._draft_timer = QTimer(self)
         self._draft_timer.setSingleShot(True)
         self._draft_timer.setInterval(DRAFT_MS)
@@ -260,7 +261,9 @@ class Window(QMainWindow):
 
     def open_folder(self, folder: Path, first: Path | None = None) -> None:
         """Show the cases of a folder, and open one of them; reading goes on beside."""
-        self._save_draft_now()
+        self._draft_timer.stop()
+        if not self._drafted_all():
+            return
         library = Library(folder)
         if self._job is not None:
             self._job.forget()
@@ -483,6 +486,33 @@ class Window(QMainWindow):
             library.discard_own_draft(case.path)
         except CaseProblem as problem:
             self._notices.say("draft", str(problem))
+
+    def _drafted_all(self) -> bool:
+        """Put every open case that isn't saved on disk; says which one can't be."""
+        library = self._library
+        if library is None:
+            return True
+        self.write_draft()
+        for path, case in self._open.items():
+            if case.session.is_saved:
+                continue
+            try:
+                library.write_draft(path, case.session.record)
+            except CaseProblem as problem:
+                self._notices.say(
+                    "draft",
+                    f"Not kept: {problem}",
+                    [("Try again", self._on_close), ("Close anyway", self._on_close_anyway)],
+                )
+                return False
+        return True
+
+    def _on_close(self) -> None:
+        self.close()
+
+    def _on_close_anyway(self) -> None:
+        self._closes_anyway = True
+        self.close()
 
     def _save_draft_now(self) -> None:
         if self._draft_timer.isActive():
@@ -762,9 +792,11 @@ class Window(QMainWindow):
         self._show_case(self._case, read)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Nothing is asked: what was typed is on disk."""
-        self._save_draft_now()
-        self.write_draft()
+        """Nothing is asked while all that was typed is on disk; else the window stays."""
+        self._draft_timer.stop()
+        if not self._drafted_all() and not self._closes_anyway:
+            event.ignore()
+            return
         self._settings.setValue("geometry", self.saveGeometry())
         if self._job is not None:
             self._job.forget()

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
@@ -25,6 +26,12 @@ Opener = Callable[[Path, str], Window]
 
 def on_disk(path: Path) -> Record:
     return read_case(path.read_text(encoding="utf-8"), path.name, cached_pack)[0]
+
+
+def type_into_focus(text: str) -> None:
+    focus = QApplication.focusWidget()
+    assert focus is not None
+    QTest.keyClicks(focus, text)
 
 
 def button(window: Window, words: str) -> QPushButton:
@@ -216,7 +223,7 @@ def test_a_draft_that_is_not_answered_is_kept_when_typing_goes_on(
     crash(cases / "case_a.json")
     window = open_window(cases, "case_a")
     window.go_to("closure.dressing")
-    QTest.keyClicks(QApplication.focusWidget(), "x")
+    type_into_focus("x")
     kept = cases / "case_a_earlier_draft.json"
     qtbot.waitUntil(kept.exists, timeout=2000)
     assert "Persephone" in kept.read_text(encoding="utf-8")
@@ -228,7 +235,7 @@ def test_what_was_undone_is_not_offered_as_a_draft(
 ) -> None:
     window = open_window(cases, "case_a")
     window.go_to("closure.dressing")
-    QTest.keyClicks(QApplication.focusWidget(), "x")
+    type_into_focus("x")
     draft = cases / "case_a.draft.json"
     qtbot.waitUntil(draft.exists, timeout=2000)
     window.undo()
@@ -254,7 +261,26 @@ def test_what_another_window_holds_outlives_a_look_at_the_case(
     draft.write_text(json.dumps(stored), encoding="utf-8")
     window = open_window(cases, "case_a")
     window.go_to("closure.dressing")
-    QTest.keyClicks(QApplication.focusWidget(), "x")
+    type_into_focus("x")
     window.undo()
     window.close()
     assert "Persephone" in draft.read_text(encoding="utf-8")
+
+
+def test_window_stays_while_what_was_typed_can_not_be_kept(
+    open_window: Opener, cases: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+
+    def refuse(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", refuse)
+        assert not window.close()
+        assert window.isVisible()
+        assert "Not kept: " in Eyes(window).texts()
+        assert button(window, "Close anyway").isVisible()
+    assert window.close()

@@ -131,3 +131,15 @@ def test_no_text_is_too_strange_to_be_read_or_refused(text: str) -> None:
         read_integer(text, Bounds()),
     ):
         assert reading.value is UNSET or not reading.problem
+
+
+@pytest.mark.parametrize("text", ["1,000", "1.000", "12,000", "1.200"])
+def test_what_may_be_thousands_or_a_fraction_is_never_guessed(text: str) -> None:
+    wide = Bounds(0, 100_000, "mL")
+    for reading in (read_quantity(text, wide), read_integer(text, wide)):
+        assert reading.value is UNSET
+        assert text.replace(",", "").replace(".", "") in reading.problem
+
+
+def test_three_decimals_after_a_nought_are_a_fraction() -> None:
+    assert read_quantity("0,125", Bounds(0, 10, "mg")).value == Quantity(0.125, "mg")

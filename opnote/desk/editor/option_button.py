@@ -16,19 +16,18 @@ _TICK = 12
 
 
 def letters_for(labels: Iterable[str]) -> list[str]:
-    """A key for each label: an initial of one of its words, else another of its letters.
+    """A key for each label: its own first letter before any label that only holds it.
 
-    "" where all its letters are taken.
+    After that an initial of another of its words, else another of its letters; "" where all its
+    letters are taken.
     """
-    taken: set[str] = set()
-    found = []
-    for label in labels:
-        low = label.lower()
-        initials = re.findall(r"\b[a-z0-9]", low)
-        others = re.findall(r"[a-z0-9]", low)
-        letter = next((c for c in (*initials, *others) if c not in taken), "")
-        taken.add(letter)
-        found.append(letter)
+    lows = [label.lower() for label in labels]
+    found = [""] * len(lows)
+    for letters in (r"^[a-z0-9]", r"\b[a-z0-9]", r"[a-z0-9]"):
+        for index, low in enumerate(lows):
+            if not found[index]:
+                free = (c for c in re.findall(letters, low) if c not in found)
+                found[index] = next(free, "")
     return found
 
 
