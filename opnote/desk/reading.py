@@ -26,6 +26,7 @@ MONTH_NAMES: Final = (
 )
 _DAY_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _NUMBER: Final = re.compile(r"([+-]?)(\d+)(?:[.,](\d+))?")
+_MAY_BE_THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
 _LEAP: Final = re.compile(r"([+-])\s*(\d{1,4})\s*([dwmy])")
 _NUMERIC_DAY: Final = re.compile(
     r"(\d{1,2})\s*[/.\- ]\s*(\d{1,2})(?:\s*[/.\- ]\s*(\d{2}|\d{4}))?\.?"
@@ -92,13 +93,15 @@ def _number(text: str, bounds: Bounds) -> tuple[int | float | None, str]:
         return None, ""
     if re.fullmatch(r"[+-]?\d{1,3}([.,]\d{3})+[.,]\d+|[+-]?\d{1,3}( \d{3})+([.,]\d+)?", bare):
         return None, "write it without thousands marks"
-    if re.fullmatch(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", bare):
-        # A thousand to one reader and one to another: never guessed.
-        return None, f"write {re.sub('[.,]', '', bare)}, or fewer decimals"
     match = _NUMBER.fullmatch(bare)
     if match is None:
         return None, "not a number"
     sign, whole, fraction = match.groups()
+    if _MAY_BE_THOUSANDS.fullmatch(f"{whole}.{fraction}"):
+        # A thousand to one reader and one to another: never guessed.
+        decimals = _plain_decimals(fraction.rstrip("0") or "0")
+        either = f"{sign}{whole}{fraction}, or {sign}{whole}.{decimals}"
+        return None, f"it may mean two numbers; write {either}"
     number: int | float = int(whole) if fraction is None else float(f"{whole}.{fraction}")
     if sign == "-":
         number = -number
@@ -108,6 +111,11 @@ def _number(text: str, bounds: Bounds) -> tuple[int | float | None, str]:
     if bounds.most is not None and number > bounds.most:
         return None, f"{number_text(bounds.most)}{unit} at most"
     return number, ""
+
+
+def _plain_decimals(decimals: str) -> str:
+    """Decimals that nobody takes for thousands: of three there are four."""
+    return f"{decimals}0" if len(decimals) == 3 else decimals
 
 
 def read_date(text: str, today: date) -> Reading:
@@ -232,7 +240,8 @@ def text_of(value: Value | Unset) -> str:
     if value is UNSET:
         return ""
     if isinstance(value, Quantity):
-        return number_text(value.amount)
+        text = number_text(value.amount)
+        return f"{text}0" if _MAY_BE_THOUSANDS.fullmatch(text) else text
     if isinstance(value, datetime):
         return f"{_short_day(value)} {value:%H:%M}"
     if isinstance(value, date):
