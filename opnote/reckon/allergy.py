@@ -124,10 +124,28 @@ _CLAUSE_END = re.compile(
     r"[;\n]|\.(?=\s|$)|\b(?:but|except|apart from|other than)\b", re.IGNORECASE
 )
 _DENIAL = re.compile(
-    r"\b(?:no|not|nil|never|denies|denied|without|negative for|tolerat(?:es|ed|ing)|mother|father"
-    r"|sister|brother|son|daughter|wife|husband|family)\b(?P<rest>[^:]*)$",
+    r"\b(?:no|not|nil|never|denies|denied|without|negative for|tolerat(?:es|ed|ing)"
+    r"|(?:mother|father|sister|brother|son|daughter|wife|husband)(?:'s|\s+(?:is|has|was|had|allergic))"
+    r"|family history)\b(?P<rest>[^:]*)$",
     re.IGNORECASE,
 )
+_INSTRUCTION = re.compile(
+    r"\bno\s*$|\b(?:never|not|don't|no)\s+(?:to\s+)?(?:be\s+)?"
+    r"(?:give|given|have|use|receive|take|prescribe)\s*$",
+    re.IGNORECASE,
+)
+"""What forbids a drug, which in a line of allergies is a reason to think of one."""
+_NOT_FORBIDDEN = re.compile(
+    r"\s*(?:or\b|nor\b|and\b|/|,|allerg|hypersensitiv|sensitiv|reaction|intoleran|problem|issue)",
+    re.IGNORECASE,
+)
+_STILL = re.compile(
+    r"\b(?:poorly|badly|barely|no longer)\s+tolerat|\bavoid\b|\bexcluded from\b"
+    r"|\breactions?\s+(?:details|recorded|noted|documented)"
+    r"|(?<!\bno )(?<!\bwithout )\b(?:rash|anaphyla\w+|hives|urticaria|swelling|wheez\w+)\b",
+    re.IGNORECASE,
+)
+"""What says that a drug is a danger, whatever else the words around it say."""
 _DENIAL_IS_OVER = re.compile(
     r"\b(?:allerg(?:y|ies)|reactions?|intolerances?)\b(?!\s+(?:to|for|of|with|after|from)\b)"
     r"|\band\b[^,]*\b(?:rash|anaphyla\w+|allergic|reacts|reacted|hives|swelling)\b",
@@ -237,7 +255,9 @@ def _is_same(allergy: _Mention, drug: _Mention) -> bool:
 def _given(named: tuple[_Mention, ...], given: str) -> list[_Mention]:
     """Give what was given and isn't expressly tolerated."""
     return [
-        drug for drug in _mentions(given) if not drug.is_denied and not _is_tolerated(drug, named)
+        drug
+        for drug in _mentions(given, is_allergy=False)
+        if not drug.is_denied and not _is_tolerated(drug, named)
     ]
 
 
@@ -247,7 +267,16 @@ def _is_tolerated(drug: _Mention, named: tuple[_Mention, ...]) -> bool:
     return bool(in_group) and all(mention.is_denied for mention in itself or in_group)
 
 
-def _mentions(text: str) -> tuple[_Mention, ...]:
+def names_known_drug(text: str) -> bool:
+    """Tell whether a text of allergies names anything that can be compared with what was given.
+
+    >>> names_known_drug("penicillin rash"), names_known_drug("the white tablets")
+    (True, False)
+    """
+    return bool(_mentions(text))
+
+
+def _mentions(text: str, *, is_allergy: bool = True) -> tuple[_Mention, ...]:
     """Give the names in a text; underscores are read as spaces, as in values of a choice."""
     found: list[_Mention] = []
     text = text.replace("_", " ").replace(_NEXT, " ")
@@ -262,7 +291,10 @@ def _mentions(text: str) -> tuple[_Mention, ...]:
             after = clause[name.end() : names[i + 1].start() if has_next else None]
             is_listed = is_denied and bool(_LIST.fullmatch(clause[last_end : name.start()]))
             piece = clause[max(0, name.start() - _FAR) : name.start()].rpartition(",")[2]
-            is_denied = _is_denied(piece, after + (_NEXT if has_next else ""), is_listed)
+            told = after + (_NEXT if has_next else "")
+            is_denied = _is_denied(piece, told, is_listed) and not (
+                is_allergy and _is_danger(piece, told)
+            )
             last_end = name.end()
             found += _read(name[0], is_denied)
     return tuple(found)
@@ -282,6 +314,12 @@ def _is_denied(before: str, after: str, is_listed: bool) -> bool:
     if denial:
         return not _DENIAL_IS_OVER.search(denial["rest"])
     return is_listed and not _REACTED.search(said_of_it)
+
+
+def _is_danger(before: str, after: str) -> bool:
+    """Tell whether a drug is forbidden or said to harm, in words that look like a denial."""
+    is_forbidden = _INSTRUCTION.search(before) and not _NOT_FORBIDDEN.match(after)
+    return bool(is_forbidden or _STILL.search(after.partition(",")[0]))
 
 
 def _read(name: str, is_denied: bool) -> list[_Mention]:

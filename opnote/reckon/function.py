@@ -514,6 +514,13 @@ _OF_PROSE = (
         "whether something given belongs to what an allergy names (allergies, given)",
     ),
     _function(
+        "names_known_drug",
+        allergy.names_known_drug,
+        "text",
+        "yes_no",
+        "whether a text of allergies names anything that can be compared with what was given",
+    ),
+    _function(
         "cross_reacts",
         _cross_reacts,
         "text text",

@@ -125,3 +125,23 @@ def test_nothing_conflicts_with_nothing(text: str) -> None:
 def test_two_groups_are_no_one_group() -> None:
     assert drug_class("chlorhexidine in alcohol") is None
     assert drug_class("local anaesthetic") is None
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "no penicillin - anaphylaxis",
+        "No penicillin!",
+        "never give penicillin",
+        "must not have penicillin",
+        "husband reports penicillin anaphylaxis",
+        "Family says penicillin",
+        "penicillin: no longer tolerates, rash",
+        "penicillin poorly tolerated",
+        "penicillin excluded from drug chart",
+        "penicillin without reaction details",
+        "penicillin no reaction recorded in notes but avoid",
+    ],
+)
+def test_words_that_only_look_like_a_denial_count_as_an_allergy(words: str) -> None:
+    assert allergy_conflict(words, "flucloxacillin") == "penicillin"
