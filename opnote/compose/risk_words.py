@@ -9,12 +9,15 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import floor
 
+from opnote.pack.logic import Truth, truth_of
 from opnote.pack.pack import Risk
 from opnote.pack.view import View
 from opnote.reckon.frequency import cioms_band, out_of
+from opnote.record import UNSET
 from opnote.record.value import number_text
 
 NO_FIGURE = "We do not have a good number."
+UNDECIDED = "It depends on what is planned."
 _DENOMINATORS = (100, 1_000, 10_000, 100_000)
 _LEAST_EXACT = Fraction(1, 10)
 """How far whole people may be off the share: 0.135 per cent is 13 in 10,000, not 1 in 1,000."""
@@ -23,13 +26,27 @@ _LEAST_EXACT = Fraction(1, 10)
 def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
     """The risks that apply to this plan, each with its words; "" where there is nothing to say.
 
-    A risk whose condition isn't known is kept: what might apply is told rather than left out.
+    A risk whose condition isn't known yet is told once and without a figure: what might apply is
+    never left out, and a number that may be another person's is never told.
     """
-    return [_row(risk) for risk in risks if _applies(risk, view)]
+    applying = [(risk, _applies(risk, view)) for risk in risks]
+    told = {risk.title for risk, applies in applying if applies is True}
+    rows = []
+    for risk, applies in applying:
+        if applies is True:
+            rows.append(_row(risk))
+        elif applies is UNSET and risk.title not in told:
+            told.add(risk.title)
+            rows.append(_undecided_row(risk))
+    return rows
 
 
-def _applies(risk: Risk, view: View) -> bool:
-    return risk.applies_when is None or risk.applies_when.run(view, {}) is not False
+def _applies(risk: Risk, view: View) -> Truth:
+    return True if risk.applies_when is None else truth_of(risk.applies_when.run(view, {}))
+
+
+def _undecided_row(risk: Risk) -> dict[str, str]:
+    return {"title": risk.title, "plain": risk.plain, "figure": UNDECIDED}
 
 
 def _row(risk: Risk) -> dict[str, str]:

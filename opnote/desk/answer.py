@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from opnote.assess import Finding
-from opnote.desk.desk import Desk
+from opnote.desk.desk import Desk, OpenCase
 from opnote.desk.line_edit import LineEdit
-from opnote.desk.reading import read_datetime, text_of
+from opnote.desk.reading import Reading, read_datetime, text_of
 from opnote.record import book_due, give_reason, leave_unanswered
 from opnote.record.record import Due, Record
 
@@ -71,15 +73,25 @@ class BookingBox(QWidget):
         self._desk = desk
         self._finding = ""
         self._basis = ""
+        self._asked: tuple[OpenCase, str] | None = None
         self._when = LineEdit(self, 18)
         self._by = LineEdit(self, 18)
         self._when.setPlaceholderText("today 17:30")
         self._by.setPlaceholderText("name")
         for box in (self._when, self._by):
             box.textEdited.connect(self._on_text_edited)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        self._understood = QLabel(self)
+        self._understood.setTextFormat(Qt.TextFormat.PlainText)
+        self._understood.setWordWrap(True)
+        self._understood.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self._understood.setVisible(False)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        row = QHBoxLayout()
         row.setSpacing(6)
+        column.addLayout(row)
+        column.addWidget(self._understood)
         for word, box in (("Booked for", self._when), ("by", self._by)):
             label = QLabel(word, self)
             label.setBuddy(box)
@@ -89,6 +101,11 @@ class BookingBox(QWidget):
 
     def ask_about(self, finding: Finding) -> None:
         """Take the booking of a check that can only be made later."""
+        asked = (self._desk.case, finding.id)
+        if asked != self._asked:
+            # What was half typed for another check, or another patient, is not for this one.
+            self._asked = asked
+            self._show("", "")
         self._finding, self._basis = finding.id, finding.basis
         self._when.setAccessibleName(f"Booked for: {finding.message}")
         self._by.setAccessibleName(f"Booked by: {finding.message}")
@@ -96,18 +113,41 @@ class BookingBox(QWidget):
     def sync(self, record: Record) -> None:
         """Show the booking that the record holds."""
         due = record.due.get(self._finding)
-        if due is not None and due != self._booking():
-            self._when.setText(text_of(due.at))
-            self._by.setText(due.by)
+        if due == self._booking():
+            return
+        if due is None:
+            self._show("", "")
+        else:
+            self._show(text_of(due.at), due.by)
 
     def controls(self) -> Sequence[QWidget]:
         """The boxes in order."""
         return (self._when, self._by)
 
+    def _show(self, when: str, by: str) -> None:
+        self._when.setText(when)
+        self._by.setText(by)
+        self._say_understood()
+
+    def _reading(self) -> Reading:
+        return read_datetime(self._when.text(), self._desk.surroundings.now())
+
+    def _say_understood(self) -> None:
+        reading = self._reading()
+        words = reading.understood
+        if reading.problem:
+            words = f"\N{BLACK UP-POINTING TRIANGLE} {reading.problem}"
+        elif words and not self._by.text().strip():
+            words += "; not booked until a name stands here"
+        self._understood.setText(words)
+        self._understood.setVisible(bool(words))
+        self._when.setAccessibleDescription(words)
+
     def _booking(self) -> Due | None:
-        at = read_datetime(self._when.text(), self._desk.surroundings.now()).value
+        at = self._reading().value
         by = self._by.text().strip()
         return Due(at, by) if isinstance(at, datetime) and by else None
 
     def _on_text_edited(self) -> None:
+        self._say_understood()
         self._desk.apply(book_due(self._finding, self._booking(), "Booking", self._basis), self)
