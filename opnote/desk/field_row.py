@@ -9,6 +9,7 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import (
+    QApplication,
     QHBoxLayout,
     QLabel,
     QSizePolicy,
@@ -233,10 +234,18 @@ class FieldRow(QWidget):
 
     def _shown_findings(self, revealed: bool) -> tuple[Finding, ...]:
         found = self._desk.findings_at(self.path)
+        # The box that one is typing into doesn't go because its answer is not whole.
+        focus = QApplication.focusWidget()
+        in_hand = {
+            note.finding.id
+            for note in self._notes
+            if note.finding is not None and focus is not None and note.isAncestorOf(focus)
+        }
         return tuple(
             finding
             for finding in found
             if finding.level == "contradiction"
+            or finding.id in in_hand
             or (finding.level != "gap" and (revealed or finding.settled))
             or (
                 finding.level == "gap"
