@@ -54,6 +54,9 @@ _DOCUMENT_ENTRIES: Final = (
     ("letter", "L&etter"),
 )
 _AFTER_FIRST_MS: Final = 150
+_NOT_KEPT: Final = "not kept: "
+"""Begins the subjects of the notices that a case can't be kept, one for each case."""
+
 _MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
 _SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
 
@@ -261,18 +264,22 @@ class Window(QMainWindow):
 
     def open_folder(self, folder: Path, first: Path | None = None) -> None:
         """Show the cases of a folder, and open one of them; reading goes on beside."""
-        self._draft_timer.stop()
         if not self._drafted_all():
+            again = partial(self.open_folder, folder, first)
+            words = "The list is not changed: it would lose what is not kept yet."
+            self._notices.say("folder", words, [("Try again", again)])
             return
         library = Library(folder)
-        if self._job is not None:
-            self._job.forget()
         try:
             paths = library.paths()
         except CaseProblem as problem:
             self._notices.say("folder", str(problem))
-            self._show_blank("Open a folder of cases, or begin a new case.")
+            if self._case is None:
+                self._show_blank("Open a folder of cases, or begin a new case.")
             return
+        self._notices.drop_all()
+        if self._job is not None:
+            self._job.forget()
         self._library = library
         self._read.clear()
         self._open.clear()
@@ -358,7 +365,7 @@ class Window(QMainWindow):
 
     def _show_case(self, case: OpenCase, read: ReadCase) -> None:
         self._case = case
-        self._notices.drop_all()
+        self._notices.drop_all(but=("draft", "kept"))
         workspace = self._workspace_for(read)
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
@@ -428,18 +435,20 @@ class Window(QMainWindow):
         case, library = self._case, self._library
         if case is None or library is None or case.path is None:
             return
+        opened_as = case.path
         try:
             path = self._path_to_save(case, library)
             library.write(path, case.session.record)
             if path != case.path:
-                library.discard_draft(case.path)
+                library.discard_own_draft(case.path)
                 self._move(case, case.path, path)
         except CaseProblem as problem:
             self._notices.say("save", str(problem))
             return
         self._draft_timer.stop()
         case.session.mark_saved()
-        self._notices.drop("save")
+        for subject in ("save", "close", f"{_NOT_KEPT}{opened_as}"):
+            self._notices.drop(subject)
         self._put_entry(case.path)
         self._show_history()
 
@@ -461,51 +470,37 @@ class Window(QMainWindow):
 
     def write_draft(self) -> None:
         """Put what was typed beside the case file."""
-        case, library = self._case, self._library
-        if case is None or library is None or case.path is None:
-            return
-        if case.session.is_saved:
-            self._drop_undone_draft(case, library)
-            return
-        try:
-            self._keep_offered_draft(library)
-            library.write_draft(case.path, case.session.record)
-        except CaseProblem as problem:
-            self._notices.say(
-                "draft", f"Not kept yet: {problem}", [("Try again", self.write_draft)]
-            )
-        else:
-            self._notices.drop("draft")
+        if self._case is not None:
+            self._draft(self._case)
 
-    def _drop_undone_draft(self, case: OpenCase, library: Library) -> None:
-        """All that was typed was taken back: nothing is left to be offered after a crash."""
-        read = self._shown_read()
-        if case.path is None or (read is not None and read.draft is not None):
-            return
+    def _draft(self, case: OpenCase) -> bool:
+        """Put what was typed into a case beside its file; says so when it can't be."""
+        if self._library is None or case.path is None:
+            return True
+        subject = f"{_NOT_KEPT}{case.path}"
+        read = self._read.get(case.path)
         try:
-            library.discard_own_draft(case.path)
+            if case.session.is_saved:
+                if read is None or read.draft is None:
+                    # All was taken back: nothing is left to be offered after a crash.
+                    self._library.discard_own_draft(case.path)
+            else:
+                self._keep_offered_draft(self._library, read)
+                self._library.write_draft(case.path, case.session.record)
         except CaseProblem as problem:
-            self._notices.say("draft", str(problem))
+            actions = [("Try again", partial(self._on_try_again, case))]
+            self._notices.say(subject, f"Not kept yet: {problem}", actions)
+            return case.session.is_saved
+        self._notices.drop(subject)
+        return True
+
+    def _on_try_again(self, case: OpenCase) -> None:
+        self._draft(case)
 
     def _drafted_all(self) -> bool:
-        """Put every open case that isn't saved on disk; says which one can't be."""
-        library = self._library
-        if library is None:
-            return True
-        self.write_draft()
-        for path, case in self._open.items():
-            if case.session.is_saved:
-                continue
-            try:
-                library.write_draft(path, case.session.record)
-            except CaseProblem as problem:
-                self._notices.say(
-                    "draft",
-                    f"Not kept: {problem}",
-                    [("Try again", self._on_close), ("Close anyway", self._on_close_anyway)],
-                )
-                return False
-        return True
+        """Put every open case that isn't saved on disk; says which can't be."""
+        self._draft_timer.stop()
+        return all([self._draft(case) for case in self._open.values()])
 
     def _on_close(self) -> None:
         self.close()
@@ -526,12 +521,11 @@ class Window(QMainWindow):
         self._notices.say(
             "offer",
             f"There is a newer draft of this case from {at}.",
-            [("Use it", self._on_use_draft), ("Leave it", self._on_leave_draft)],
+            [("Use it", self._on_use_draft), ("Throw it away", self._on_throw_draft_away)],
         )
 
-    def _keep_offered_draft(self, library: Library) -> None:
+    def _keep_offered_draft(self, library: Library, read: ReadCase | None) -> None:
         """A draft that was offered and not answered is not written over: it becomes a case."""
-        read = self._shown_read()
         if read is None or read.draft is None:
             return
         kept = library.keep_draft(read.path)
@@ -554,7 +548,7 @@ class Window(QMainWindow):
         self._case.session.apply(Edit("Use the draft", paths, lambda _: record))
         self._draft_answered(read)
 
-    def _on_leave_draft(self) -> None:
+    def _on_throw_draft_away(self) -> None:
         read = self._shown_read()
         if read is None or self._library is None:
             return
@@ -654,6 +648,10 @@ class Window(QMainWindow):
     def has_read_all(self) -> bool:
         """True when every case of the list was read."""
         return self._all_read
+
+    def current_path(self) -> Path | None:
+        """The file of the case that is shown; None when none is."""
+        return None if self._case is None else self._case.path
 
     def record(self) -> Record:
         """The open case as it is now."""
@@ -793,8 +791,12 @@ class Window(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""
-        self._draft_timer.stop()
         if not self._drafted_all() and not self._closes_anyway:
+            self._notices.say(
+                "close",
+                "The window stays open: closing it would lose what is not kept yet.",
+                [("Try to close again", self._on_close), ("Close anyway", self._on_close_anyway)],
+            )
             event.ignore()
             return
         self._settings.setValue("geometry", self.saveGeometry())

@@ -134,7 +134,7 @@ def test_a_draft_after_a_crash_is_offered_and_used(open_window: Opener, cases: P
 def test_a_draft_that_is_left_goes(open_window: Opener, cases: Path) -> None:
     crash(cases / "case_a.json")
     window = open_window(cases, "case_a")
-    QTest.mouseClick(button(window, "Leave it"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(button(window, "Throw it away"), Qt.MouseButton.LeftButton)
     assert not (cases / "case_a.draft.json").exists()
     assert "Percival" in str(window.record().value("patient.name"))
 
@@ -284,3 +284,91 @@ def test_window_stays_while_what_was_typed_can_not_be_kept(
         assert "Not kept: " in Eyes(window).texts()
         assert button(window, "Close anyway").isVisible()
     assert window.close()
+
+
+def no_room(*_: object) -> None:
+    raise OSError(28, "No space left on device")
+
+
+def test_what_cannot_be_kept_of_another_case_goes_on_being_said_and_is_kept_on_close(
+    open_window: Opener, cases: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    window = open_window(cases, "case_a")
+    qtbot.waitUntil(window.has_read_all, timeout=10_000)
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", no_room)
+        window.open_case(cases / "case_b.json")
+        assert "case_b" in str(window.current_path())
+        assert "Not kept yet: " in Eyes(window).texts()
+        assert "case_a" in Eyes(window).texts()
+        window.go_to("closure.dressing")
+        type_into_focus("x")
+        assert not window.close()
+    assert window.close()
+    assert (cases / "case_a.draft.json").exists()
+    assert (cases / "case_b.draft.json").exists()
+
+
+def test_trying_again_keeps_the_case_that_was_named(
+    open_window: Opener, cases: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    window = open_window(cases, "case_a")
+    qtbot.waitUntil(window.has_read_all, timeout=10_000)
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", no_room)
+        window.open_case(cases / "case_b.json")
+    QTest.mouseClick(button(window, "Try again"), Qt.MouseButton.LeftButton)
+    assert (cases / "case_a.draft.json").exists()
+    assert "Not kept" not in Eyes(window).texts()
+
+
+def test_a_draft_offered_is_not_written_over_on_close(
+    open_window: Opener, cases: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    crash(cases / "case_a.json")
+    window = open_window(cases, "case_a")
+    qtbot.waitUntil(window.has_read_all, timeout=10_000)
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", no_room)
+        window.open_case(cases / "case_b.json")
+    window.close()
+    kept = cases / "case_a_earlier_draft.json"
+    assert "Persephone" in kept.read_text(encoding="utf-8")
+
+
+def test_another_list_is_not_opened_over_what_cannot_be_kept(
+    open_window: Opener, cases: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+    typed = window.record()
+    other = tmp_path / "other"
+    other.mkdir()
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", no_room)
+        window.open_folder(other)
+        assert window.record() is typed
+        assert "Not kept yet: " in Eyes(window).texts()
+    QTest.mouseClick(button(window, "Try again"), Qt.MouseButton.LeftButton)
+    assert window.current_path() is None
+    assert (cases / "case_a.draft.json").exists()
+
+
+def test_a_window_can_be_closed_though_nothing_can_be_kept(
+    open_window: Opener, cases: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window = open_window(cases, "case_a")
+    window.go_to("closure.dressing")
+    type_into_focus("x")
+    with monkeypatch.context() as full:
+        full.setattr("os.fsync", no_room)
+        assert not window.close()
+        QTest.mouseClick(button(window, "Close anyway"), Qt.MouseButton.LeftButton)
+        assert not window.isVisible()
