@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette
@@ -66,9 +66,9 @@ class Notices(QWidget):
             notice.setParent(None)
             notice.deleteLater()
 
-    def drop_all(self, but: Collection[str] = ()) -> None:
-        """Another case is shown; the subjects of the whole list stay."""
-        for subject in [each for each in self._notices if each not in but]:
+    def drop_all(self, but: Sequence[str] = ()) -> None:
+        """Another case is shown; subjects that begin so are of more than one case, and stay."""
+        for subject in [each for each in self._notices if not each.startswith(tuple(but))]:
             self.drop(subject)
 
     def _closer(self, subject: str) -> Callable[[], None]:

@@ -267,7 +267,7 @@ class Window(QMainWindow):
         if not self._drafted_all():
             again = partial(self.open_folder, folder, first)
             words = "The list is not changed: it would lose what is not kept yet."
-            self._notices.say("folder", words, [("Try again", again)])
+            self._notices.say("folder", words, [("Try to open it again", again)])
             return
         library = Library(folder)
         try:
@@ -365,7 +365,7 @@ class Window(QMainWindow):
 
     def _show_case(self, case: OpenCase, read: ReadCase) -> None:
         self._case = case
-        self._notices.drop_all(but=("draft", "kept"))
+        self._notices.drop_all(but=(_NOT_KEPT, "kept"))
         workspace = self._workspace_for(read)
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
@@ -500,7 +500,8 @@ class Window(QMainWindow):
     def _drafted_all(self) -> bool:
         """Put every open case that isn't saved on disk; says which can't be."""
         self._draft_timer.stop()
-        return all([self._draft(case) for case in self._open.values()])
+        kept = [self._draft(case) for case in self._open.values()]
+        return all(kept)
 
     def _on_close(self) -> None:
         self.close()

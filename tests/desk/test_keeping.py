@@ -281,7 +281,7 @@ def test_window_stays_while_what_was_typed_can_not_be_kept(
         full.setattr("os.fsync", refuse)
         assert not window.close()
         assert window.isVisible()
-        assert "Not kept: " in Eyes(window).texts()
+        assert "Not kept yet: " in Eyes(window).texts()
         assert button(window, "Close anyway").isVisible()
     assert window.close()
 
@@ -356,7 +356,7 @@ def test_another_list_is_not_opened_over_what_cannot_be_kept(
         window.open_folder(other)
         assert window.record() is typed
         assert "Not kept yet: " in Eyes(window).texts()
-    QTest.mouseClick(button(window, "Try again"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(button(window, "Try to open it again"), Qt.MouseButton.LeftButton)
     assert window.current_path() is None
     assert (cases / "case_a.draft.json").exists()
 
