@@ -34,8 +34,6 @@ class FlowLayout(QLayout):
         return self._items.pop(index) if 0 <= index < len(self._items) else None
 
     def expandingDirections(self) -> Qt.Orientation:
-        """The item at a place; None beyond the last."""
-        """Give an item away; None beyond the last."""
         """It takes no more room than it needs."""
         return Qt.Orientation(0)
 

@@ -29,12 +29,16 @@ class CaseProblem(Exception):
 
 @dataclass(frozen=True, slots=True)
 class ReadCase:
-    """A case as it was read, with the draft that somebody should be asked about."""
+    """A case as it was read, with the draft that somebody should be asked about.
+
+    `is_saved` is false for a case of which there is only a draft.
+    """
 
     path: Path
     record: Record
     pack: Pack
     draft: Draft | None = None
+    is_saved: bool = True
 
 
 class Library:
@@ -78,7 +82,7 @@ class Library:
             draft = self._list.draft(path)
             if draft is not None and not path.exists():
                 record, pack = self.record_from(draft.text, path)
-                return ReadCase(path, record, pack)
+                return ReadCase(path, record, pack, is_saved=False)
             record, pack = self.record_from(self._list.read(path), path)
         except ArchiveError as error:
             raise CaseProblem([str(error)]) from error

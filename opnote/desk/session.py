@@ -67,8 +67,13 @@ class Session:
     """Holds the record of one case; widgets show it and ask it for changes."""
 
     def __init__(
-        self, pack: Pack, record: Record, clock: Callable[[], float] = time.monotonic
+        self,
+        pack: Pack,
+        record: Record,
+        clock: Callable[[], float] = time.monotonic,
+        is_saved: bool = True,
     ) -> None:
+        """Begin with a record; `is_saved` is false when it stands in no case file."""
         self.pack = pack
         self.state = State(pack, record)
         self._clock = clock
@@ -77,7 +82,7 @@ class Session:
         self._future: list[_Step] = []
         self._merge_key: tuple[str, int] | None = None
         self._last_edit = float("-inf")
-        self._saved = record
+        self._saved: Record | None = record if is_saved else None
 
     @property
     def record(self) -> Record:

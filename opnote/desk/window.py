@@ -359,7 +359,7 @@ class Window(QMainWindow):
         from opnote.desk.desk import OpenCase
         from opnote.desk.session import Session
 
-        case = OpenCase(read.path, Session(read.pack, read.record))
+        case = OpenCase(read.path, Session(read.pack, read.record, is_saved=read.is_saved))
         case.session.subscribe(self._on_changed)
         return case
 
@@ -438,6 +438,9 @@ class Window(QMainWindow):
         opened_as = case.path
         try:
             path = self._path_to_save(case, library)
+            if path != case.path and not self._read[case.path].is_saved:
+                # Take its draft over, which is refused while another window has it.
+                library.write_draft(case.path, case.session.record)
             library.write(path, case.session.record)
             if path != case.path:
                 library.discard_own_draft(case.path)
@@ -488,9 +491,12 @@ class Window(QMainWindow):
                 self._keep_offered_draft(self._library, read)
                 self._library.write_draft(case.path, case.session.record)
         except CaseProblem as problem:
-            actions = [("Try again", partial(self._on_try_again, case))]
-            self._notices.say(subject, f"Not kept yet: {problem}", actions)
-            return case.session.is_saved
+            as_read = read is not None and read.record is case.session.record
+            if not (case.session.is_saved or as_read):
+                actions = [("Try again", partial(self._on_try_again, case))]
+                self._notices.say(subject, f"Not kept yet: {problem}", actions)
+                return False
+            # Nothing was typed that could be lost.
         self._notices.drop(subject)
         return True
 

@@ -372,3 +372,47 @@ def test_a_window_can_be_closed_though_nothing_can_be_kept(
         assert not window.close()
         QTest.mouseClick(button(window, "Close anyway"), Qt.MouseButton.LeftButton)
         assert not window.isVisible()
+
+
+def test_a_case_that_is_only_a_draft_is_not_saved(open_window: Opener, cases: Path) -> None:
+    crash(cases / "case_a.json")
+    (cases / "case_a.json").unlink()
+    window = open_window(cases, "case_a")
+    assert button(window, "Save").text() == "Save"
+    type_into_focus("x")
+    window.write_draft()
+    window.undo()
+    assert button(window, "Save").isEnabled()
+    window.close()
+    assert "Persephone" in (cases / "case_a.draft.json").read_text(encoding="utf-8")
+
+
+def test_a_case_that_is_only_a_draft_is_saved_by_saving(open_window: Opener, cases: Path) -> None:
+    crash(cases / "case_a.json")
+    (cases / "case_a.json").unlink()
+    window = open_window(cases, "case_a")
+    window.save()
+    assert button(window, "Save").text() == "Saved"
+    assert not list(cases.glob("case_a.draft.json"))
+    (saved,) = [path for path in cases.iterdir() if "Persephone" in path.read_text("utf-8")]
+    assert not saved.name.endswith(".draft.json")
+
+
+def test_a_look_at_a_draft_that_another_window_holds_closes_without_a_word(
+    open_window: Opener, cases: Path
+) -> None:
+    crash(cases / "case_a.json")
+    (cases / "case_a.json").unlink()
+    draft = cases / "case_a.draft.json"
+    stored = json.loads(draft.read_text(encoding="utf-8"))
+    stored["computer"], stored["saved_at"] = "theatre-2", datetime.now().astimezone().isoformat()
+    draft.write_text(json.dumps(stored), encoding="utf-8")
+    window = open_window(cases, "case_a")
+    assert window.close()
+    type_into = open_window(cases, "case_a")
+    type_into_focus("x")
+    type_into.save()
+    assert "open in another window on theatre-2" in Eyes(type_into).texts()
+    assert json.loads(draft.read_text(encoding="utf-8"))["computer"] == "theatre-2"
+    assert not type_into.close()
+    QTest.mouseClick(button(type_into, "Close anyway"), Qt.MouseButton.LeftButton)

@@ -139,6 +139,16 @@ def test_undoing_to_what_was_saved_is_saved(session: Session) -> None:
     assert session.is_saved
 
 
+def test_what_stands_in_no_case_file_is_saved_only_by_saving(mini: Pack) -> None:
+    session = Session(mini, mini.new_record(), is_saved=False)
+    assert not session.is_saved
+    session.apply(set_value("side", "left", "side"))
+    session.undo()
+    assert not session.is_saved
+    session.mark_saved()
+    assert session.is_saved
+
+
 def test_documents_and_findings_follow_the_record(session: Session) -> None:
     before = session.state.document("note")
     assert session.state.document("note") is before
