@@ -12,7 +12,7 @@ import platform
 import re
 import stat
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -220,12 +220,13 @@ class TheatreList:
         self.discard_draft(path)
         return kept
 
-    def new_path(self, stem: str) -> Path:
+    def new_path(self, stem: str, used: Iterable[Path] = ()) -> Path:
         """A name for a case that no case and no draft has, made from some words.
 
+        `used` are names that were given out and stand in no file yet.
         Raises: ArchiveError: the folder isn't there or can't be read.
         """
-        taken = {path.name.casefold() for path in self._files()}
+        taken = {path.name.casefold() for path in (*self._files(), *used)}
         plain = _plain_stem(stem)
         for number in itertools.count(1):
             path = self.folder / f"{plain}{'' if number == 1 else f'_{number}'}{CASE_SUFFIX}"

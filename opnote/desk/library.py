@@ -6,7 +6,7 @@ read, which is after the window is on screen.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -100,13 +100,13 @@ class Library:
         except RecordError as error:
             raise CaseProblem(error.lines) from error
 
-    def new_path(self, stem: str) -> Path:
-        """A name that no case has yet.
+    def new_path(self, stem: str, used: Iterable[Path] = ()) -> Path:
+        """A name that no case has yet, and none of those in use.
 
         Raises: CaseProblem.
         """
         try:
-            return self._list.new_path(stem)
+            return self._list.new_path(stem, used)
         except ArchiveError as error:
             raise CaseProblem([str(error)]) from error
 

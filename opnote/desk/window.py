@@ -403,11 +403,16 @@ class Window(QMainWindow):
     def new_case(self) -> None:
         """Begin a case in the folder that is open."""
         if self._library is None:
-            self._new_cases.mkdir(parents=True, exist_ok=True)
+            try:
+                self._new_cases.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
+                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
+                return
             self._library = Library(self._new_cases)
             self._settings.setValue("folder", str(self._new_cases))
         try:
-            path = self._library.new_path("new_case")
+            path = self._library.new_path("new_case", self._read)
             pack = self._library.pack(PROCEDURES)
         except CaseProblem as problem:
             self._notices.say("case", str(problem))
@@ -461,7 +466,7 @@ class Window(QMainWindow):
         name = case.session.record.values.get(PATIENT_NAME)
         if case.path.exists() or not isinstance(name, str):
             return case.path
-        return library.new_path(name)
+        return library.new_path(name, self._read)
 
     def _move(self, case: OpenCase, old: Path, new: Path) -> None:
         """A case has got its name."""

@@ -505,6 +505,11 @@ def test_draft_that_was_taken_up_and_saved_goes(theatre_list: TheatreList, case:
     assert theatre_list.draft(case) is None
 
 
+def test_a_new_name_is_none_of_those_in_use(theatre_list: TheatreList, tmp_path: Path) -> None:
+    used = [tmp_path / "new_case.json", tmp_path / "NEW_case_2.json"]
+    assert theatre_list.new_path("new case", used) == tmp_path / "new_case_3.json"
+
+
 def test_draft_that_is_kept_becomes_a_case_and_makes_room(
     theatre_list: TheatreList, case: Path
 ) -> None:

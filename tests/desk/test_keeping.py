@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
@@ -416,3 +416,34 @@ def test_a_look_at_a_draft_that_another_window_holds_closes_without_a_word(
     assert json.loads(draft.read_text(encoding="utf-8"))["computer"] == "theatre-2"
     assert not type_into.close()
     QTest.mouseClick(button(type_into, "Close anyway"), Qt.MouseButton.LeftButton)
+
+
+def test_each_new_case_is_another_however_soon_it_is_begun(window: Window, cases: Path) -> None:
+    for letter in "ab":
+        window.new_case()
+        type_into_focus(letter)
+    paths = [window.current_path()]
+    assert window.record().value("patient.name") == "b"
+    window.open_case(cases / "new_case.json")
+    paths.append(window.current_path())
+    assert window.record().value("patient.name") == "a"
+    assert paths == [cases / "new_case_2.json", cases / "new_case.json"]
+
+
+def test_a_folder_that_cannot_be_made_is_told(
+    qtbot: QtBot, tmp_path: Path, pack_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("OPNOTE_CACHE", str(pack_cache))
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("", encoding="utf-8")
+    settings = QSettings(str(tmp_path / "window.ini"), QSettings.Format.IniFormat)
+    window = Window(settings, in_the_way / "new")
+    qtbot.addWidget(window)
+    window.show()
+    window.new_case()
+    assert f"{in_the_way / 'new'}" in Eyes(window).texts()
+    assert "can't be used for new cases" in Eyes(window).texts()
+    in_the_way.unlink()
+    window.new_case()
+    assert window.current_path() == in_the_way / "new" / "new_case.json"
+    assert "can't be used" not in Eyes(window).texts()
