@@ -73,6 +73,7 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     due = view.record.due
     booked = [
         {
+            "id": f.id,
             "message": f.fact,
             "at": f"{date_words(due[f.id].at)}, {due[f.id].at:%H:%M}",
             "by": due[f.id].by,

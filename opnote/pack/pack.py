@@ -256,7 +256,7 @@ WORDING_TABLES: Mapping[str, Sequence[str]] = {
         "band",
     ),
     "explanations": ("level", "message", "reason"),
-    "booked": ("message", "at", "by"),
+    "booked": ("id", "message", "at", "by"),
     "unanswered": ("label", "because"),
 }
 """What wordings may walk besides the form: the risks of the plan, explained findings, booked

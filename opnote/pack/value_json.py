@@ -129,7 +129,7 @@ def _options(raw: Any, field: Field) -> tuple[str, ...]:
 
 
 def _quantity(raw: Any, field: Field) -> Quantity:
-    example = f'write it as "{number_text(field.least or 1)} {field.unit}"'
+    example = f"write a number and {field.unit}"
     found = Quantity.from_text(raw) if isinstance(raw, str) else None
     if found is None:
         raise ValueProblem(f"{_quoted(raw)} is no number with a unit", example)

@@ -253,7 +253,7 @@ EVENTS = "events = 15\npatients = 100"
             '"6 weeks"',
             '"6 days"',
             '"plan.weeks"',
-            'LINE: \'plan.weeks\': "6 days" is in days, not in weeks; write it as "1 weeks"',
+            "LINE: 'plan.weeks': \"6 days\" is in days, not in weeks; write a number and weeks",
             id="plan_value_in_another_unit",
         ),
         pytest.param(

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from opnote.pack.expression import compile_expression
-from opnote.pack.logic import all3, any3, not3
+from opnote.pack.logic import all3, any3, not3, truth_of
 from opnote.pack.pack import Pack
 from opnote.pack.shown import Reader
 from opnote.pack.wording import compile_wording, merge, parse_wording, wording_environment
@@ -144,7 +144,7 @@ def test_a_check_and_a_sentence_agree_with_the_plain_meaning(
 ) -> None:
     record = set_values(values, "fill").apply(mini.new_record())
     condition = written(tree)
-    truth = compile_expression(condition, mini.scope).run(mini.view(record), {})
+    truth = truth_of(compile_expression(condition, mini.scope).run(mini.view(record), {}))
     wanted = meant(tree, values)
     assert truth is (UNSET if wanted is None else wanted)
     said = branch_taken(mini, record, condition)
