@@ -27,7 +27,17 @@ from opnote.desk.editor.scan import ScanEditor
 from opnote.desk.finding_note import FindingNote
 from opnote.pack.form import Field
 from opnote.pack.scan import scanned
-from opnote.record import UNSET, Unset, Value, clear_value, confirm, set_value, set_values
+from opnote.record import (
+    UNSET,
+    Edit,
+    Record,
+    Unset,
+    Value,
+    clear_value,
+    confirm,
+    set_value,
+    set_values,
+)
 from opnote.record.record import Origin
 
 LABEL_CHARACTERS: Final = 24
@@ -74,6 +84,7 @@ class FieldRow(QWidget):
         self.notes = QWidget(self)
         self._why: ReasonBox | None = None
         self._why_wanted = False
+        self._last_edit: tuple[Record | None, Record | None] = (None, None)
         self.editor: Editor | None = None
         self._words: QLabel | None = None
         self._tag: QToolButton | None = None
@@ -110,6 +121,7 @@ class FieldRow(QWidget):
         else:
             self.editor = make_editor(self.field, self._desk.surroundings, self)
             self.editor.value_edited.connect(self._on_value_edited)
+            self.editor.taken_back.connect(self._on_taken_back)
             self._label.setBuddy(self.editor.buddy())
             self._content.addWidget(self.editor)
         self._notes_column = QVBoxLayout(self.notes)
@@ -205,9 +217,18 @@ class FieldRow(QWidget):
     def _recorded(self) -> Value | Unset:
         return self._desk.state.record.value(self.path)
 
+    def _on_taken_back(self) -> None:
+        """Give back what the record was before the last edit, with its origins."""
+        before, after = self._last_edit
+        if before is not None and after is self._desk.state.record:
+            self._desk.apply(
+                Edit(self.field.label, (self.path,), lambda _: before, self.path), self
+            )
+
     def _on_value_edited(self, value: Value | Unset) -> None:
         assert self.editor is not None
         self._seen = value
+        before = self._desk.state.record
         unread = self.editor.unread
         if unread:
             self._desk.case.unread[self.path] = unread
@@ -220,6 +241,7 @@ class FieldRow(QWidget):
             self._take_scan(self.editor, str(value))
         else:
             self._desk.apply(set_value(self.path, value, label), self)
+        self._last_edit = (before, self._desk.state.record)
         if self.editor.problem:
             self._speak(())
 

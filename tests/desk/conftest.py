@@ -16,11 +16,12 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 from PySide6.QtCore import QSettings, QSize, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from opnote.desk import theme
 from opnote.desk.editor.option_button import letters_for
+from opnote.desk.editor.options import BURST_MS
 from opnote.desk.field_row import FieldRow
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.window import Window
@@ -98,6 +99,7 @@ class Typist:
     def __init__(self) -> None:
         self.presses = 0
         self.seconds: list[float] = []
+        self._last = 0.0
 
     def focus(self) -> QWidget:
         """What has the focus."""
@@ -114,9 +116,16 @@ class Typist:
     def type(self, text: str) -> None:
         """Type a text, character by character."""
         for character in text:
+            if isinstance(self.focus(), QAbstractButton):
+                # Faster than any person, it would be taken for a scanner.
+                QTest.qWait(max(0, BURST_MS + 5 - self._since_last_ms()))
             start = time.perf_counter()
             QTest.keyClicks(self.focus(), character)
             self._count(start)
+            self._last = time.perf_counter()
+
+    def _since_last_ms(self) -> int:
+        return round((time.perf_counter() - self._last) * 1000)
 
     def _count(self, start: float) -> None:
         self.presses += 1

@@ -11,6 +11,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QPushButton, QWidget
 
+from opnote.desk.editor.options import BURST_MS
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
 from opnote.pack.case import read_case
@@ -141,6 +142,43 @@ def test_a_letter_chooses_and_enter_goes_on(window: Window, typist: Typist, eyes
     assert eyes.control("Urgency, required: Expedited").hasFocus()
     typist.press(Qt.Key.Key_Return)
     assert eyes.control("Operated side, required: Left").hasFocus()
+
+
+def test_a_burst_of_keys_chooses_nothing(window: Window, typist: Typist) -> None:
+    window.new_case()
+    window.go_to("operation.urgency")
+    before = window.record()
+    for burst in ("010501234567", "x0105", "elective", " 0", "xe"):
+        QTest.keyClicks(typist.focus(), burst)
+        assert window.record() == before, burst
+        QTest.qWait(BURST_MS + 5)
+    typist.type("x")
+    assert window.record().value("operation.urgency") == "expedited"
+    typist.type("e")
+    assert window.record().value("operation.urgency") == "elective"
+
+
+def test_a_burst_leaves_an_answer_as_it_was_with_its_origin(window: Window, typist: Typist) -> None:
+    window.new_case()
+    window.show_page("recovery_load")
+    QTest.mouseClick(Eyes(window).control("Start from plan P2"), Qt.MouseButton.LeftButton)
+    window.go_to("plan.weight_bearing")
+    before = window.record()
+    assert before.is_unconfirmed("plan.weight_bearing")
+    for key in (Qt.Key.Key_N, Qt.Key.Key_Shift, Qt.Key.Key_F, Qt.Key.Key_T, Qt.Key.Key_P):
+        QTest.keyClick(typist.focus(), key)
+    assert window.record() == before
+    assert window.record().is_unconfirmed("plan.weight_bearing")
+
+
+def test_a_burst_ticks_nothing(window: Window, typist: Typist) -> None:
+    window.new_case()
+    window.go_to("health.allergies")
+    typist.type("p")
+    ticked = window.record()
+    QTest.qWait(BURST_MS + 5)
+    QTest.keyClicks(typist.focus(), "latex")
+    assert window.record() == ticked
 
 
 def test_no_letter_chooses_a_side(window: Window, typist: Typist) -> None:

@@ -34,10 +34,12 @@ class Editor(QWidget):
     """Shows one value and says when a person has changed it.
 
     Signals: value_edited(value) after each keystroke or click of a person, UNSET when the answer
-    was taken away or can't be read; never after `set_value`.
+    was taken away or can't be read; never after `set_value`. taken_back() when the last of them
+    was no person's doing.
     """
 
     value_edited = Signal(object)
+    taken_back = Signal()
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
         super().__init__(parent)

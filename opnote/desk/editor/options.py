@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
@@ -18,9 +19,17 @@ from opnote.record import Value
 
 ButtonT = TypeVar("ButtonT", RadioOption, CheckOption)
 
+BURST_MS: Final = 60
+"""Characters that follow one another faster than this come from a scanner or from dictation."""
+
 _ON = (Qt.Key.Key_Right, Qt.Key.Key_Down)
 _BACK = (Qt.Key.Key_Left, Qt.Key.Key_Up)
 _PRESSES = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
+
+
+def _milliseconds(event: QKeyEvent) -> float:
+    """When a key was pressed, which may be long before it is dealt with; else the time now."""
+    return event.timestamp() or time.monotonic() * 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +54,8 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         self._made_of: type[ButtonT] = made_of
         self._spoken = ("", "")
         self._quiet = False
+        self._last_character = float("-inf")
+        self._chose = False
         self.flow = FlowLayout(self)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
@@ -126,20 +137,49 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         """Answer the keys that it knows, leave the others to what is around it."""
         at = self.focused_index()
         key = event.key()
-        if at < 0 or event.modifiers() & _PRESSES:
+        if self._is_in_burst(event):
+            self._take_back()
+            self._last_character = _milliseconds(event)
+        elif at < 0 or event.modifiers() & _PRESSES:
             event.ignore()
         elif key in _ON or key in _BACK:
             self.go(at, (at + (1 if key in _ON else -1)) % len(self.buttons))
         elif key == Qt.Key.Key_Space:
-            self.choose(at)
+            self._choose_by_key(at, event)
         elif key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
             self.clear()
         elif event.text() and event.text().lower() in self._letters:
             index = self._letters.index(event.text().lower())
             self._focus(index)
-            self.choose(index)
+            self._choose_by_key(index, event)
         else:
             event.ignore()
+
+    def _choose_by_key(self, index: int, event: QKeyEvent) -> None:
+        self._chose = True
+        self.choose(index)
+        # Without the time of the press, the time that the choice took is no pause.
+        self._last_character = _milliseconds(event)
+
+    def _is_in_burst(self, event: QKeyEvent) -> bool:
+        """True for a character that follows another at once, which nobody meant for this."""
+        if event.key() in (*_ON, *_BACK):
+            self._last_character = float("-inf")
+        if event.modifiers() & _PRESSES or not event.text() or not event.text().isprintable():
+            return False
+        if event.isAutoRepeat():
+            return True
+        before, self._last_character = self._last_character, _milliseconds(event)
+        if self._last_character - before < BURST_MS:
+            return True
+        self._chose = False
+        return False
+
+    def _take_back(self) -> None:
+        """The first character of a burst was not meant either."""
+        if self._chose:
+            self._chose = False
+            self.taken_back.emit()
 
     def go(self, old: int, new: int) -> None:
         """An arrow went from one button to another."""
