@@ -35,10 +35,12 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    Signals: path_wanted(path) asks for a field to be shown and given the focus.
+    Signals: path_wanted(path) asks for a field to be shown and given the focus; unread_changed()
+    when a text that can't be read has come or gone.
     """
 
     path_wanted = Signal(str)
+    unread_changed = Signal()
 
     def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:
         super().__init__(parent)
@@ -66,6 +68,22 @@ class Desk(QObject):
     def apply(self, edit: Edit, by: object | None) -> None:
         """Ask the session for a change."""
         self.case.session.apply(edit, by)
+
+    def note_unread(self, path: str, text: str) -> None:
+        """What stands in the box of a field can't be read; "" when it can."""
+        unread = self.case.unread
+        if text == unread.get(path, ""):
+            return
+        if text:
+            unread[path] = text
+        else:
+            del unread[path]
+        self.unread_changed.emit()
+
+    def unread_paths(self) -> list[str]:
+        """The fields of the case whose boxes hold what can't be read."""
+        view = self.state.view
+        return sorted(path for path in self.case.unread if not view.is_hidden(path))
 
     def label_of(self, path: str) -> str:
         """What a field is called; a table's row by its number."""

@@ -184,6 +184,7 @@ class FieldRow(QWidget):
         if value != self._seen:
             self._seen = value
             self.editor.set_value(value)
+            self._desk.note_unread(self.path, self.editor.unread)
         self._refresh_tags(revealed)
         self._refresh_why()
         notes = self._shown_findings(revealed)
@@ -229,11 +230,7 @@ class FieldRow(QWidget):
         assert self.editor is not None
         self._seen = value
         before = self._desk.state.record
-        unread = self.editor.unread
-        if unread:
-            self._desk.case.unread[self.path] = unread
-        else:
-            self._desk.case.unread.pop(self.path, None)
+        self._desk.note_unread(self.path, self.editor.unread)
         label = self.field.label
         if value is UNSET:
             self._desk.apply(clear_value(self.path, label), self)

@@ -175,7 +175,7 @@ class Window(QMainWindow):
         self._undo_button = QPushButton("Undo", top)
         self._undo_button.clicked.connect(self.undo)
         self._save_button = QPushButton("Save", top)
-        self._save_button.clicked.connect(self.save)
+        self._save_button.clicked.connect(self._on_save_clicked)
         for button in (self._undo_button, self._save_button):
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             button.setFlat(True)
@@ -384,6 +384,7 @@ class Window(QMainWindow):
         if self._workspace is None or self._workspace.pack is not read.pack:
             self._drop_workspace()
             self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
+            self._workspace.desk.unread_changed.connect(self._show_history)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
             self.find_box.set_form(read.pack.form)
@@ -457,6 +458,9 @@ class Window(QMainWindow):
         case.session.mark_saved()
         for subject in ("save", "close", f"{_NOT_KEPT}{opened_as}"):
             self._notices.drop(subject)
+        if unread := self._unread_labels():
+            words = f"Saved, but not what can't be read: {', '.join(unread)}."
+            self._notices.say("unread", words, [("Go there", self._go_to_unread)])
         self._put_entry(case.path)
         self._show_history()
 
@@ -692,9 +696,33 @@ class Window(QMainWindow):
         self._undo_button.setText(f"Undo {undo}" if undo else "Undo")
         self._undo_button.setEnabled(undo is not None)
         can_save = session is not None and not session.is_saved
-        self._save_button.setText("Save" if can_save or session is None else "Saved")
-        self._save_button.setEnabled(can_save)
+        unread = self._unread_labels()
+        words = "Save" if can_save or session is None else "Saved"
+        if unread and words == "Saved":
+            words = f"Not all is read: {unread[0]}"
+        self._save_button.setText(words)
+        self._save_button.setEnabled(words != "Saved" and session is not None)
+        if not unread:
+            self._notices.drop("unread")
         self._save_action.setEnabled(session is not None)
+
+    def _unread_labels(self) -> list[str]:
+        """What the fields are called whose boxes hold what can't be read."""
+        if self._case is None or self._workspace is None or not self._case.unread:
+            return []
+        desk = self._workspace.desk
+        return list(dict.fromkeys(desk.label_of(path) for path in desk.unread_paths()))
+
+    def _go_to_unread(self) -> None:
+        if self._workspace is not None:
+            for path in self._workspace.desk.unread_paths()[:1]:
+                self.go_to(path)
+
+    def _on_save_clicked(self) -> None:
+        if self._case is not None and self._case.session.is_saved:
+            self._go_to_unread()
+        else:
+            self.save()
 
     def _put_entry(self, path: Path) -> None:
         case = self._open.get(path)

@@ -447,3 +447,54 @@ def test_a_folder_that_cannot_be_made_is_told(
     window.new_case()
     assert window.current_path() == in_the_way / "new" / "new_case.json"
     assert "can't be used" not in Eyes(window).texts()
+
+
+def test_what_cannot_be_read_is_not_called_saved(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    window.go_to("tears.r2.length_mm")
+    box = typist.focus()
+    assert isinstance(box, QLineEdit)
+    typist.type("38x")
+    typist.press(Qt.Key.Key_S, CTRL)
+    assert not [b for b in window.findChildren(QPushButton) if b.text() == "Saved"]
+    assert "Saved, but not what can't be read: Length" in eyes.texts()
+    window.show_page("patient")
+    QTest.mouseClick(button(window, "Not all is read: Length"), Qt.MouseButton.LeftButton)
+    assert typist.focus() is box
+    typist.press(Qt.Key.Key_End)
+    typist.press(Qt.Key.Key_Backspace)
+    assert "can't be read" not in eyes.texts()
+    typist.press(Qt.Key.Key_S, CTRL)
+    assert button(window, "Saved").text() == "Saved"
+
+
+def test_a_text_that_never_was_a_value_is_not_called_saved(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    window.go_to("tears.r2.length_mm")
+    typist.press(Qt.Key.Key_Delete)
+    window.save()
+    typist.type("x")
+    assert button(window, "Not all is read: Length").isEnabled()
+    typist.press(Qt.Key.Key_Backspace)
+    assert button(window, "Saved").text() == "Saved"
+
+
+def test_undo_that_takes_an_unreadable_text_away_is_saved_again(
+    window: Window, typist: Typist
+) -> None:
+    window.go_to("tears.r2.length_mm")
+    typist.type("x")
+    window.undo()
+    assert button(window, "Saved").text() == "Saved"
+
+
+def test_a_text_of_a_row_that_has_gone_is_not_missed(window: Window, typist: Typist) -> None:
+    window.go_to("tears.r2.length_mm")
+    typist.type("x")
+    window.save()
+    assert button(window, "Not all is read").isVisible()
+    QTest.mouseClick(Eyes(window).control("Remove Tear"), Qt.MouseButton.LeftButton)
+    window.save()
+    assert button(window, "Saved").text() == "Saved"
