@@ -20,8 +20,8 @@ from opnote.pack.files import shipped_root
 from opnote.pack.form import Field
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import DOCUMENTS, WORDING_TABLES, Pack
-from opnote.pack.view import MONTHS
 from opnote.record import NOT_EXAMINED, Quantity, Record, set_value
+from opnote.record.value import MONTHS
 
 ROOT = shipped_root()
 SAMPLES = sorted((ROOT / "forms" / "samples").glob("*.json"))

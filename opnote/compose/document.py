@@ -136,20 +136,25 @@ class Document:
     def sentences(self) -> Iterator[Sentence]:
         """Every sentence, heading, list item, table cell and caption, in reading order."""
         for block in self.blocks:
-            match block:
-                case Heading(runs=runs):
-                    yield runs
-                case Paragraph(sentences=sentences):
-                    yield from sentences
-                case ItemList(items=items):
-                    for item in items:
-                        yield from item
-                case Table(header=header, rows=rows):
-                    yield from header
-                    for row in rows:
-                        yield from row
-                case Figure(caption=caption):
-                    yield caption
+            yield from sentences_of(block)
+
+
+def sentences_of(block: Block) -> Iterator[Sentence]:
+    """The sentences of a block in reading order."""
+    match block:
+        case Heading(runs=runs):
+            yield runs
+        case Paragraph(sentences=sentences):
+            yield from sentences
+        case ItemList(items=items):
+            for item in items:
+                yield from item
+        case Table(header=header, rows=rows):
+            yield from header
+            for row in rows:
+                yield from row
+        case Figure(caption=caption):
+            yield caption
 
 
 PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")

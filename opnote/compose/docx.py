@@ -33,7 +33,6 @@ from opnote.compose.document import (
     Table,
     sentence_text,
 )
-from opnote.compose.files import write_atomically
 from opnote.compose.picture import png_of
 from opnote.compose.running import running_subject, running_title
 
@@ -56,14 +55,6 @@ _SPLIT_ABOVE: Final = 1200
 _PATIENT_SCALE: Final = 12 / 11
 """Sheets for patients are set in 12 points instead of 11."""
 _EARLIEST_DATE: Final = (1980, 1, 1, 0, 0, 0)
-
-
-def write_docx(document: Document, path: Path) -> None:
-    """Write the document as a Word file.
-
-    Raises: ComposeError: the file can't be written.
-    """
-    write_atomically(path, docx_bytes(document))
 
 
 def docx_bytes(document: Document) -> bytes:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from html import escape
 from typing import Final, assert_never
 
@@ -91,9 +90,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
         if preliminary
         else ""
     )
-    blocks = "\n".join(
-        _markup(block, links=links, figure_markup=_inline_figure) for block in document.blocks
-    )
+    blocks = "\n".join(_markup(block, links=links) for block in document.blocks)
     return (
         "<!DOCTYPE html>\n"
         f'<html lang="{_attribute(document.language)}">\n<head>\n<meta charset="utf-8">\n'
@@ -106,16 +103,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
     )
 
 
-def block_html(block: Block, *, links: bool) -> str:
-    """One block within the tags that Qt's rich text knows.
-
-    A figure is an image "figure:<block id>" that the preview provides, because rich text has no
-    inline drawings.
-    """
-    return _markup(block, links=links, figure_markup=_image_figure)
-
-
-def _markup(block: Block, *, links: bool, figure_markup: Callable[[Figure, str], str]) -> str:
+def _markup(block: Block, *, links: bool) -> str:
     anchor = f'id="{_attribute(block.id)}"'
     match block:
         case Heading(level=level, runs=runs):
@@ -133,7 +121,7 @@ def _markup(block: Block, *, links: bool, figure_markup: Callable[[Figure, str],
         case Table():
             return _table(block, anchor, links=links)
         case Figure():
-            return figure_markup(block, _runs(block.caption, links=links))
+            return _inline_figure(block, _runs(block.caption, links=links))
         case _:
             assert_never(block)
 
@@ -180,16 +168,6 @@ def _inline_figure(figure: Figure, caption: str) -> str:
         f'<figure id="{_attribute(figure.id)}">'
         f'<div role="img" aria-label="{_attribute(figure.alternative)}" '
         f'style="width: {figure.width_mm:g}mm; max-width: 100%">{drawing}</div>{captioned}</figure>'
-    )
-
-
-def _image_figure(figure: Figure, caption: str) -> str:
-    width = round(figure.width_mm * _PIXELS_A_MM)
-    height = round(figure.height_mm * _PIXELS_A_MM)
-    captioned = f"<br><small>{caption}</small>" if caption else ""
-    return (
-        f'<p id="{_attribute(figure.id)}"><img src="figure:{_attribute(figure.id)}" '
-        f'width="{width}" height="{height}" alt="{_attribute(figure.alternative)}">{captioned}</p>'
     )
 
 

@@ -24,7 +24,6 @@ from opnote.compose.document import (
     Table,
     sentence_text,
 )
-from opnote.compose.files import write_atomically
 from opnote.compose.running import running_subject, running_title
 from opnote.compose.typesetter import pdf_from
 
@@ -40,14 +39,6 @@ _PIECE: Final = 8
 """Characters between two places where a long word may be broken."""
 _LONGEST_LABEL: Final = 140
 """Characters; a longer label of a fact stands above its value instead of beside it."""
-
-
-def write_pdf(document: Document, path: Path) -> None:
-    """Write the document as PDF.
-
-    Raises: ComposeError: the file can't be written.
-    """
-    write_atomically(path, pdf_bytes(document))
 
 
 def pdf_bytes(document: Document) -> bytes:

@@ -12,8 +12,9 @@ from datetime import date
 
 from opnote.compose.figure import Drawing
 from opnote.compose.sheet import Label, Pen, Point, Sheet, text_width_mm, wrapped
-from opnote.pack.view import MONTHS, date_words
+from opnote.pack.view import date_words
 from opnote.reckon.times import date_after
+from opnote.record.value import MONTHS
 
 WIDTH_MM = 170.0
 _LABELS_MM = 46.0

@@ -35,11 +35,9 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    Signals: path_wanted(path) asks for a field to be shown and given the focus; unread_changed()
-    when a text that can't be read has come or gone.
+    Signals: unread_changed() when a text that can't be read has come or gone.
     """
 
-    path_wanted = Signal(str)
     unread_changed = Signal()
 
     def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:

@@ -7,9 +7,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import (
-    QAbstractListModel,
-    QModelIndex,
-    QPersistentModelIndex,
     QRect,
     QRectF,
     QSize,
@@ -34,11 +31,10 @@ from opnote.assess import Assessment, Finding
 from opnote.desk import theme
 from opnote.desk.answer import BookingBox, ReasonBox
 from opnote.desk.desk import Desk
+from opnote.desk.list_model import ITEM, Index, ListModel
 from opnote.desk.mark import LEVEL_WORDS, draw_mark, level_colour
 from opnote.record import confirm, forget_leftover
 
-Index = QModelIndex | QPersistentModelIndex
-_FINDING: Final = Qt.ItemDataRole.UserRole
 _MARK: Final = 13
 _LEFT: Final = 8
 _WRAPPED: Final = int(
@@ -78,47 +74,28 @@ def open_sentence(assessment: Assessment) -> str:
     return f"Still open: {', '.join(parts)}"
 
 
-class FindingsModel(QAbstractListModel):
+class FindingsModel(ListModel[Finding]):
     """The findings of the case, in the order of their levels."""
 
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._findings: tuple[Finding, ...] = ()
-
-    def set_findings(self, findings: tuple[Finding, ...]) -> bool:
+    def set_findings(self, findings: Sequence[Finding]) -> bool:
         """Show these; False when they are the same as before."""
-        if findings == self._findings:
+        if list(findings) == self.items:
             return False
-        self.beginResetModel()
-        self._findings = findings
-        self.endResetModel()
+        self.set_items(findings)
         return True
-
-    def finding(self, row: int) -> Finding | None:
-        """The finding of a line."""
-        return self._findings[row] if 0 <= row < len(self._findings) else None
 
     def row_of(self, finding_id: str) -> int:
         """The line of a finding; -1 for none."""
-        return next((i for i, f in enumerate(self._findings) if f.id == finding_id), -1)
+        return next((i for i, f in enumerate(self.items) if f.id == finding_id), -1)
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
-        """One line a finding."""
-        return 0 if parent.isValid() else len(self._findings)
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """The words of a finding, and the finding itself."""
-        finding = self.finding(index.row())
-        if finding is None:
-            return None
-        if role == _FINDING:
-            return finding
+    def words(self, item: Finding, role: int) -> str | None:
+        """The message, read out with its level, explained with its source."""
         if role == Qt.ItemDataRole.DisplayRole:
-            return finding.message
+            return item.message
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{_word_of(finding)}: {finding.message}"
+            return f"{_word_of(item)}: {item.message}"
         if role == Qt.ItemDataRole.ToolTipRole:
-            return f"{finding.message}\nAsked for by: {finding.source}"
+            return f"{item.message}\nAsked for by: {item.source}"
         return None
 
 
@@ -133,7 +110,7 @@ class _FindingDelegate(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Gaps take one line; what has to be read takes what it needs."""
-        finding = index.data(_FINDING)
+        finding = index.data(ITEM)
         line = option.fontMetrics.height()
         if finding is None or finding.level == "gap":
             return QSize(100, line + 6)
@@ -143,7 +120,7 @@ class _FindingDelegate(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Severity is a shape first, then a colour."""
-        finding = index.data(_FINDING)
+        finding = index.data(ITEM)
         palette = option.palette
         rect = option.rect
         painter.save()
@@ -277,7 +254,7 @@ class FindingsPane(QWidget):
         self._view.setFocus()
 
     def _chosen(self) -> Finding | None:
-        return self._model.finding(self._view.currentIndex().row())
+        return self._model.item(self._view.currentIndex().row())
 
     def _on_current_changed(self) -> None:
         self._ask()
@@ -323,11 +300,6 @@ class FindingsPane(QWidget):
         self._follow(index.row())
 
     def _follow(self, row: int) -> None:
-        finding = self._model.finding(row)
+        finding = self._model.item(row)
         if finding is not None and finding.fields:
             self.path_followed.emit(finding.fields[0])
-
-
-def first_open(findings: Sequence[Finding]) -> Finding | None:
-    """The first finding that is not settled."""
-    return next((finding for finding in findings if not finding.settled), None)

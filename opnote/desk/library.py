@@ -6,7 +6,8 @@ read, which is after the window is on screen.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -25,6 +26,15 @@ class CaseProblem(Exception):
     def __init__(self, lines: Sequence[str]) -> None:
         super().__init__("\n".join(lines))
         self.lines = tuple(lines)
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """What goes wrong in the archive is a problem of the case."""
+    try:
+        yield
+    except ArchiveError as error:
+        raise CaseProblem([str(error)]) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +64,8 @@ class Library:
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             known = {case.path for case in (*self._list.cases(), *self._list.unsaved())}
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
         return sorted(known, key=lambda path: path.name.casefold())
 
     def pack(self, procedures: Sequence[str]) -> Pack:
@@ -78,14 +86,12 @@ class Library:
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             draft = self._list.draft(path)
             if draft is not None and not path.exists():
                 record, pack = self.record_from(draft.text, path)
                 return ReadCase(path, record, pack, is_saved=False)
             record, pack = self.record_from(self._list.read(path), path)
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
         return ReadCase(path, record, pack, draft if draft and draft.is_orphan else None)
 
     def record_from(self, text: str, path: Path) -> tuple[Record, Pack]:
@@ -105,60 +111,48 @@ class Library:
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             return self._list.new_path(stem, used)
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def write(self, path: Path, record: Record) -> None:
         """Write the case file.
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             self._list.write(path, self._text(record))
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def write_draft(self, path: Path, record: Record) -> None:
         """Keep what was typed beside the case file.
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             self._list.write_draft(path, self._text(record))
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def keep_draft(self, path: Path) -> Path | None:
         """Keep a draft as a case file of its own; None when there is none.
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             return self._list.keep_draft(path)
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def discard_draft(self, path: Path) -> None:
         """Let go of a draft.
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             self._list.discard_draft(path)
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def discard_own_draft(self, path: Path) -> None:
         """Let go of a draft if it was written here.
 
         Raises: CaseProblem.
         """
-        try:
+        with _told():
             self._list.discard_own_draft(path)
-        except ArchiveError as error:
-            raise CaseProblem([str(error)]) from error
 
     def _text(self, record: Record) -> str:
         from opnote.pack.case import case_text

@@ -129,12 +129,6 @@ class PageView(QScrollArea):
         if first is not None:
             first.focus_first()
 
-    def focus_last(self) -> None:
-        """Put the focus on the last question."""
-        asked = list(self.questions())
-        if asked:
-            asked[-1].focus_first()
-
     def question_around(self, widget: QWidget | None) -> Question | None:
         """The question that a widget is part of; None when it is part of none."""
         while widget is not None and widget is not self._sheet:

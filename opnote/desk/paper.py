@@ -21,9 +21,9 @@ from PySide6.QtGui import (
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QFrame, QTextBrowser, QTextEdit, QWidget
 
-from opnote.compose.document import Block, Document, Figure
+from opnote.compose.document import Block, Document, Figure, sentences_of
 from opnote.desk import theme
-from opnote.desk.paper_text import FIGURE, LINK, PaperText, sentences_of
+from opnote.desk.paper_text import FIGURE, LINK, PaperText
 
 _MARGIN: Final = 22
 _RESIZE_STEP: Final = 6

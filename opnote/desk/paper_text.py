@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final, assert_never
 
 from PySide6.QtCore import Qt
@@ -200,24 +200,6 @@ class PaperText:
         if block.caption:
             cursor.insertBlock(_paragraph(below=6))
             self._runs(cursor, block.caption, self._small)
-
-
-def sentences_of(block: Block) -> Iterator[Sentence]:
-    """The sentences of a block in reading order."""
-    match block:
-        case Heading(runs=runs):
-            yield runs
-        case Paragraph(sentences=sentences):
-            yield from sentences
-        case ItemList(items=items):
-            for item in items:
-                yield from item
-        case Table(header=header, rows=rows):
-            yield from header
-            for row in rows:
-                yield from row
-        case Figure(caption=caption):
-            yield caption
 
 
 _ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}

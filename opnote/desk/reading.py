@@ -8,22 +8,8 @@ from datetime import date, datetime, time, timedelta
 from typing import Final
 
 from opnote.record import UNSET, Quantity, Unset, Value
-from opnote.record.value import number_text
+from opnote.record.value import MONTHS, number_text
 
-MONTH_NAMES: Final = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 _DAY_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _NUMBER: Final = re.compile(r"([+-]?)(\d+)(?:[.,](\d+))?")
 _MAY_BE_THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
@@ -140,7 +126,7 @@ def _day(bare: str, today: date) -> date | None:
     if match := _NUMERIC_DAY.fullmatch(bare):
         return _calendar(_year(match[3], today), int(match[2]), int(match[1]))
     if match := _NAMED_DAY.fullmatch(bare):
-        months = [i for i, name in enumerate(MONTH_NAMES, 1) if name.lower().startswith(match[2])]
+        months = [i for i, name in enumerate(MONTHS, 1) if name.lower().startswith(match[2])]
         if len(months) == 1:
             return _calendar(_year(match[3], today), months[0], int(match[1]))
     return None
@@ -227,7 +213,7 @@ def read_datetime(text: str, now: datetime) -> Reading:
 
 def day_words(day: date) -> str:
     """A day as the form shows what it understood: Mon 9 March 2026."""
-    return f"{_DAY_NAMES[day.weekday()]} {day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
+    return f"{_DAY_NAMES[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def moment_words(moment: datetime) -> str:
@@ -252,7 +238,7 @@ def text_of(value: Value | Unset) -> str:
 
 
 def _short_day(day: date) -> str:
-    return f"{day.day} {MONTH_NAMES[day.month - 1][:3]} {day.year}"
+    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
 
 
 def folded(text: str) -> str:

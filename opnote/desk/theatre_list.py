@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
 
 from PySide6.QtCore import (
-    QAbstractListModel,
     QModelIndex,
-    QPersistentModelIndex,
     QRect,
     QRectF,
     QSize,
@@ -28,10 +24,8 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.list_model import ITEM, Index, ListModel
 from opnote.desk.mark import draw_side
-
-Index = QModelIndex | QPersistentModelIndex
-_ENTRY: Final = Qt.ItemDataRole.UserRole
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,60 +39,37 @@ class Entry:
     state: str = ""
 
 
-class EntriesModel(QAbstractListModel):
+class EntriesModel(ListModel[Entry]):
     """The cases of the folder in order."""
-
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._entries: list[Entry] = []
-
-    def set_entries(self, entries: Sequence[Entry]) -> None:
-        """List these cases."""
-        self.beginResetModel()
-        self._entries = list(entries)
-        self.endResetModel()
 
     def put(self, entry: Entry) -> None:
         """Show what is known of one case now."""
-        for row, known in enumerate(self._entries):
+        for row, known in enumerate(self.items):
             if known.path == entry.path:
                 if known != entry:
-                    self._entries[row] = entry
+                    self.items[row] = entry
                     self.dataChanged.emit(self.index(row), self.index(row))
                 return
-        self.beginInsertRows(QModelIndex(), len(self._entries), len(self._entries))
-        self._entries.append(entry)
+        self.beginInsertRows(QModelIndex(), len(self.items), len(self.items))
+        self.items.append(entry)
         self.endInsertRows()
 
     def rename(self, old: Path, new: Path) -> None:
         """A case has another file."""
         row = self.row_of(old)
         if row >= 0:
-            self._entries[row] = replace(self._entries[row], path=new)
-
-    def entry(self, row: int) -> Entry | None:
-        """The case of a line."""
-        return self._entries[row] if 0 <= row < len(self._entries) else None
+            self.items[row] = replace(self.items[row], path=new)
 
     def row_of(self, path: Path) -> int:
         """The line of a case; -1 for none."""
-        return next((i for i, e in enumerate(self._entries) if e.path == path), -1)
+        return next((i for i, e in enumerate(self.items) if e.path == path), -1)
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
-        """One line a case."""
-        return 0 if parent.isValid() else len(self._entries)
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """The words of a case, and the case itself."""
-        entry = self.entry(index.row())
-        if entry is None:
-            return None
-        if role == _ENTRY:
-            return entry
+    def words(self, item: Entry, role: int) -> str | None:
+        """The name, read out with the side and how far the case is."""
         if role == Qt.ItemDataRole.DisplayRole:
-            return entry.name
+            return item.name
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
-            return ", ".join(part for part in (entry.name, entry.side_words, entry.state) if part)
+            return ", ".join(part for part in (item.name, item.side_words, item.state) if part)
         return None
 
 
@@ -111,7 +82,7 @@ class _EntryDelegate(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """The open case has a bar of the accent."""
-        entry = index.data(_ENTRY)
+        entry = index.data(ITEM)
         palette = option.palette
         rect = option.rect
         line = option.fontMetrics.height()
@@ -183,6 +154,6 @@ class TheatreListView(QListView):
             self.clearSelection()
 
     def _on_chosen(self, index: Index) -> None:
-        entry = self.entries.entry(index.row())
+        entry = self.entries.item(index.row())
         if entry is not None:
             self.case_chosen.emit(entry.path)

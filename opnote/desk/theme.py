@@ -34,7 +34,6 @@ class Inks:
 
 PAPER: Final = QColor("#ffffff")
 PAPER_INK: Final = QColor("#1d1916")
-PAPER_FAINT: Final = QColor("#6d645c")
 PAPER_RULE: Final = QColor("#8d857c")
 PAPER_MARK: Final = QColor("#f3e3b8")
 PAPER_LINK: Final = QColor("#5b2a4e")

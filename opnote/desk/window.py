@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -142,15 +143,9 @@ class Window(QMainWindow):
         bar = MenuLine(top)
         case = bar.addMenu("&Case")
         self._action(case, "&New case", self.new_case, QKeySequence.StandardKey.New)
-        self._action(
-            case, "&Open a list\N{HORIZONTAL ELLIPSIS}", self.choose_folder, "Ctrl+Shift+O"
-        )
-        self._action(
-            case,
-            "Open a &case\N{HORIZONTAL ELLIPSIS}",
-            self.choose_case,
-            QKeySequence.StandardKey.Open,
-        )
+        self._action(case, f"&Open a list{_MORE}", self.choose_folder, "Ctrl+Shift+O")
+        standard = QKeySequence.StandardKey
+        self._action(case, f"Open a &case{_MORE}", self.choose_case, standard.Open)
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
@@ -160,12 +155,7 @@ class Window(QMainWindow):
         self._undo = self._action(edit, "Undo", self.undo, QKeySequence.StandardKey.Undo)
         self._redo = self._action(edit, "Redo", self.redo, QKeySequence.StandardKey.Redo)
         edit.addSeparator()
-        self._action(
-            edit,
-            f"&Not recorded, because {_MORE}",
-            self._on_not_recorded,
-            "Ctrl+B",
-        )
+        self._action(edit, f"&Not recorded, because {_MORE}", self._on_not_recorded, "Ctrl+B")
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
@@ -286,7 +276,7 @@ class Window(QMainWindow):
         self._case = None
         self._settings.setValue("folder", str(folder))
         self._left.show_folder(folder)
-        self._left.cases.entries.set_entries([Entry(path, path.stem) for path in paths])
+        self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
         self._left.fit()
         self._wanted = first or (paths[0] if paths else None)
         words = (
@@ -856,8 +846,7 @@ class _Unreadable:
 def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
     """Read the cases in order, on a worker; the first one is what the window waits for."""
     # The window's panes are imported here too, so that they are there when the case is.
-    import opnote.desk.workspace  # noqa: F401
-
+    import_module("opnote.desk.workspace")
     for path in paths:
         try:
             yield library.read(path)

@@ -10,24 +10,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-KINDS: Final = (
-    "text",
-    "prose",
-    "choice",
-    "choices",
-    "grade",
-    "yes_no",
-    "integer",
-    "quantity",
-    "date",
-    "time",
-    "datetime",
-    "person",
-    "ref",
-    "scan",
-    "rows",
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Place:

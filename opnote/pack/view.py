@@ -14,7 +14,7 @@ from unicodedata import category
 from opnote.pack.expression import Expression, Rows
 from opnote.pack.form import Field
 from opnote.record import NOT_EXAMINED, UNSET, Quantity, Record
-from opnote.record.value import number_text
+from opnote.record.value import MONTHS, number_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,20 +169,6 @@ def as_kind(value: Any, field: Field) -> Any:
     return Quantity(value, field.unit) if field.kind == "quantity" else value
 
 
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 _SAID_UNITS: Mapping[str, tuple[str, str]] = {
     "min": ("minute", "minutes"),
     "degrees": ("degree", "degrees"),

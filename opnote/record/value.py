@@ -28,6 +28,22 @@ UNSET: Final = Unset.UNSET
 NOT_EXAMINED: Final = "not_examined"
 """The third answer of a yes_no field: it was not looked at, which is not "no"."""
 
+MONTHS: Final = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+"""The months in English whatever the computer speaks, which the calendar module doesn't promise."""
+
 _QUANTITY = re.compile(r"\s*(-?[0-9]{1,12}(?:\.[0-9]{1,6})?)\s*([^\s0-9.].*?)\s*")
 
 

@@ -18,7 +18,8 @@ from PIL import Image
 
 from opnote.compose import make_template
 from opnote.compose.document import Document, Figure, ItemList, Run
-from opnote.compose.docx import docx_bytes, write_docx
+from opnote.compose.docx import docx_bytes
+from opnote.compose.formats import write_document
 
 
 def opened(document: Document) -> WordFile:
@@ -45,7 +46,7 @@ def test_validator_finds_nothing(
     name: str, request: pytest.FixtureRequest, tmp_path: Path, openxml_validator: OpenXmlValidator
 ) -> None:
     path = tmp_path / "document.docx"
-    write_docx(request.getfixturevalue(name), path)
+    write_document(request.getfixturevalue(name), path)
     assert openxml_validator.validate(path).errors == []
 
 

@@ -9,8 +9,8 @@ from html.parser import HTMLParser
 
 import pytest
 
-from opnote.compose.document import Document, Figure, Paragraph, Run
-from opnote.compose.html import block_html, html_from
+from opnote.compose.document import Document, Paragraph, Run
+from opnote.compose.html import html_from
 
 VOID = {"meta", "br", "img"}
 QT_TAGS = {
@@ -95,9 +95,9 @@ def test_links_lead_to_the_field_of_each_value(note: Document) -> None:
     assert {"data-field": "tears.r1.length_mm"} in Page(html_from(note)).all("span")
 
 
-def test_ruled_line_leads_to_its_field() -> None:
+def test_ruled_line_leads_to_its_field(note: Document) -> None:
     paragraph = Paragraph("p", ((Run("", path="tourniquet.minutes", blank=True),),))
-    markup = block_html(paragraph, links=True)
+    markup = html_from(replace(note, blocks=(paragraph,), subject=()), links=True)
     assert re.search(
         r'<a class="field" href="field:tourniquet.minutes"><u>(&nbsp;)+</u></a>', markup
     )
@@ -111,28 +111,18 @@ def test_typed_text_is_never_markup(hostile_note: Document, hostile_text: str) -
     assert not any("onclick" in attributes for _, attributes in page.tags)
 
 
-def test_new_lines_and_quotes_in_paths_are_kept() -> None:
+def test_new_lines_and_quotes_in_paths_are_kept(note: Document) -> None:
     run = Run("one\r\ntwo", path='a"b<c')
-    markup = block_html(Paragraph("p", ((run,),)), links=True)
+    only = replace(note, blocks=(Paragraph("p", ((run,),)),), subject=())
+    markup = html_from(only, links=True)
     assert Page(markup).all("a") == [{"class": "field", "href": 'field:a"b<c'}]
     assert "one<br>two" in markup
 
 
-def test_blocks_of_the_preview_keep_to_the_tags_of_rich_text(hostile_note: Document) -> None:
-    for block in hostile_note.blocks:
-        assert {tag for tag, _ in Page(block_html(block, links=True)).tags} <= QT_TAGS
-
-
-def test_preview_gets_a_drawing_as_an_image_it_provides(note: Document) -> None:
-    (figure,) = (block for block in note.blocks if isinstance(block, Figure))
-    (image,) = Page(block_html(figure, links=True)).all("img")
-    assert image["src"] == "figure:map"
-    assert "38 mm long" in (image["alt"] or "")
-
-
-def test_caution_is_framed_in_the_preview(note: Document) -> None:
+def test_caution_is_framed(note: Document) -> None:
     (caution,) = (block for block in note.blocks if block.id == "caution")
-    assert Page(block_html(caution, links=False)).all("table")[0]["border"] == "1"
+    page = Page(html_from(replace(note, blocks=(caution,))))
+    assert page.all("table")[0]["border"] == "1"
 
 
 def test_patient_reads_larger_letters(note: Document) -> None:

@@ -15,7 +15,8 @@ import pypdf
 import pytest
 
 from opnote.compose.document import Document, Figure, Heading, Paragraph, Run, Table
-from opnote.compose.pdf import pdf_bytes, write_pdf
+from opnote.compose.formats import write_document
+from opnote.compose.pdf import pdf_bytes
 
 
 def pages_of(document: Document) -> list[str]:
@@ -53,7 +54,7 @@ def test_accessibility_check_finds_nothing(
     name: str, request: pytest.FixtureRequest, tmp_path: Path
 ) -> None:
     path = tmp_path / "document.pdf"
-    write_pdf(request.getfixturevalue(name), path)
+    write_document(request.getfixturevalue(name), path)
     assert pdfua.validate(str(path)).findings == ()
 
 

@@ -33,6 +33,9 @@ class Surroundings:
 class Editor(QWidget):
     """Shows one value and says when a person has changed it.
 
+    Each kind answers `set_value`, `set_quiet` and `controls`; a widget can't be an ABC, as its
+    metaclass is that of Qt.
+
     Signals: value_edited(value) after each keystroke or click of a person, UNSET when the answer
     was taken away or can't be read; never after `set_value`. taken_back() when the last of them
     was no person's doing.

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import TYPE_CHECKING, ClassVar
 
 from PySide6.QtCore import QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QRadioButton, QWidget
 
 from opnote.desk import theme
@@ -101,13 +102,13 @@ class _Looks:
         painter.setPen(QPen(colour, 1))
         painter.drawLine(start, baseline, end - 1, baseline)
 
-    def _paint_tick(self, painter: QPainter, ink: object, chosen: bool) -> None:
+    def _paint_tick(self, painter: QPainter, ink: QColor, chosen: bool) -> None:
         top = (self._button.height() - _TICK) // 2
-        painter.setPen(QPen(ink, 1))  # type: ignore[call-overload]
+        painter.setPen(QPen(ink, 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRoundedRect(QRect(_PAD, top, _TICK, _TICK), 2, 2)
         if chosen:
-            painter.setPen(QPen(ink, 2))  # type: ignore[call-overload]
+            painter.setPen(QPen(ink, 2))
             painter.drawPolyline(
                 [
                     QPoint(_PAD + 3, top + 6),
@@ -117,12 +118,21 @@ class _Looks:
             )
 
 
-class RadioOption(QRadioButton):
-    """An answer that excludes the others. Keys are left to the editor around it."""
+if TYPE_CHECKING:
+    _Button = QAbstractButton
+else:
+    _Button = object  # the Qt class comes after it in the bases
+
+
+class _OptionButton(_Button):
+    """What both kinds have in common; stands before the Qt class in their bases."""
+
+    ticks: ClassVar[bool]
 
     def __init__(self, label: str, letter: str, parent: QWidget) -> None:
-        super().__init__(label, parent)
-        self._looks = _Looks(self, letter, ticks=False)
+        super().__init__(parent)
+        self.setText(label)
+        self._looks = _Looks(self, letter, self.ticks)
         self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
 
     def set_quiet(self, quiet: bool) -> None:
@@ -147,39 +157,17 @@ class RadioOption(QRadioButton):
         self._looks.paint()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Answer the keys that it knows, leave the others to what is around it."""
+        """Leave the keys to the editor around it."""
         event.ignore()
 
 
-class CheckOption(QCheckBox):
-    """An answer that stands beside others. Keys are left to the editor around it."""
+class RadioOption(_OptionButton, QRadioButton):
+    """An answer that excludes the others."""
 
-    def __init__(self, label: str, letter: str, parent: QWidget) -> None:
-        super().__init__(label, parent)
-        self._looks = _Looks(self, letter, ticks=True)
-        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+    ticks = False
 
-    def set_quiet(self, quiet: bool) -> None:
-        """Draw a chosen answer in a lighter ink."""
-        self._looks.quiet = quiet
-        self.update()
 
-    def sizeHint(self) -> QSize:
-        """The size that it wants."""
-        return self._looks.size()
+class CheckOption(_OptionButton, QCheckBox):
+    """An answer that stands beside others."""
 
-    def minimumSizeHint(self) -> QSize:
-        """The size that it needs."""
-        return self._looks.size()
-
-    def hitButton(self, pos: QPoint) -> bool:
-        """The whole of it can be hit."""
-        return self.rect().contains(pos)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw it in the colours of the palette."""
-        self._looks.paint()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Answer the keys that it knows, leave the others to what is around it."""
-        event.ignore()
+    ticks = True

@@ -125,7 +125,8 @@ class OptionsEditor(Editor, Generic[ButtonT]):
             )
 
     def _on_clicked(self) -> None:
-        index = self.buttons.index(self.sender())  # type: ignore[arg-type]
+        hit = self.sender()
+        index = next(i for i, button in enumerate(self.buttons) if button is hit)
         self.put_tab_stop(index)
         self.choose(index)
 
