@@ -37,6 +37,7 @@ from opnote.record import confirm, forget_leftover
 
 _MARK: Final = 13
 _LEFT: Final = 8
+_MOST_ASIDE: Final = 3
 _WRAPPED: Final = int(
     Qt.TextFlag.TextWordWrap.value
     | Qt.AlignmentFlag.AlignLeft.value
@@ -72,6 +73,16 @@ def open_sentence(assessment: Assessment) -> str:
         if counts[kind]
     ]
     return f"Still open: {', '.join(parts)}"
+
+
+def aside_sentence(labels: Sequence[str]) -> str:
+    """What was answered to questions that another answer has taken away; "" for nothing."""
+    if not labels:
+        return ""
+    shown = ", ".join(dict.fromkeys(labels[:_MOST_ASIDE]))
+    more = len(labels) - _MOST_ASIDE
+    rest = f" and {more} more" if more > 0 else ""
+    return f"Put aside, as no longer asked: {shown}{rest}"
 
 
 class FindingsModel(ListModel[Finding]):
@@ -201,6 +212,13 @@ class FindingsPane(QWidget):
         self._view.clicked.connect(self._on_clicked)
         self._view.followed.connect(self._follow)
         self._view.selectionModel().currentChanged.connect(self._on_current_changed)
+        self._aside = QLabel("", self)
+        self._aside.setTextFormat(Qt.TextFormat.PlainText)
+        self._aside.setWordWrap(True)
+        self._aside.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self._aside.setContentsMargins(8, 0, 8, 0)
+        self._aside.setToolTip("It stays in the case and comes back with its question.")
+        self._aside.setVisible(False)
         self._settle = QPushButton(self)
         self._settle.setAutoDefault(False)
         self._settle.clicked.connect(self._on_settle_clicked)
@@ -217,6 +235,7 @@ class FindingsPane(QWidget):
         column.setSpacing(6)
         column.addLayout(top)
         column.addWidget(self._view, 1)
+        column.addWidget(self._aside)
         column.addLayout(self._answer)
 
     def set_desk(self, desk: Desk) -> None:
@@ -238,6 +257,9 @@ class FindingsPane(QWidget):
         assessment = self._desk.state.assessment
         self.sentence.setText(open_sentence(assessment))
         self._next.setVisible(not assessment.is_ready)
+        aside = [self._desk.label_of(path) for path in self._desk.state.view.put_aside()]
+        self._aside.setText(aside_sentence(aside))
+        self._aside.setVisible(bool(aside))
         chosen = self._chosen()
         at = self._view.verticalScrollBar().value()
         if self._model.set_findings(assessment.findings):

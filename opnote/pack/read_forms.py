@@ -20,6 +20,7 @@ from opnote.pack.schema import (
     FigureIn,
     FormFileIn,
     LimitIn,
+    ModelT,
     OptionIn,
     PlanIn,
     RecoveryFileIn,
@@ -268,16 +269,22 @@ class _Reader:
                     did_you_mean(milestone.path, dates),
                 )
 
-    def checks(self) -> None:
-        """The checks of every procedure and the limits beside them."""
-        for folder in (COMMON, *self._draft.procedures):
-            file = self._toml(f"forms/{folder}/checks.toml", optional=True)
+    def _beside(
+        self, model: type[ModelT], name: str, *before: str
+    ) -> Iterator[tuple[TomlFile, ModelT]]:
+        """A file that may stand in the folder of each procedure, and in those before them."""
+        for folder in (*before, *self._draft.procedures):
+            file = self._toml(f"forms/{folder}/{name}.toml", optional=True)
             if file is None:
                 continue
-            content, problems = validated(file, ChecksFileIn)
+            content, problems = validated(file, model)
             self._draft.problems += problems
-            if content is None:
-                continue
+            if content is not None:
+                yield file, content
+
+    def checks(self) -> None:
+        """The checks of every procedure and the limits beside them."""
+        for file, content in self._beside(ChecksFileIn, "checks", COMMON):
             for index, limit in enumerate(content.limit):
                 self._add_limit(file.place(("limit", index)), limit)
             for index, check in enumerate(content.check):
@@ -308,13 +315,8 @@ class _Reader:
 
     def risks(self) -> None:
         """The risks of every procedure."""
-        for procedure in self._draft.procedures:
-            file = self._toml(f"forms/{procedure}/risks.toml", optional=True)
-            if file is None:
-                continue
-            content, problems = validated(file, RisksFileIn)
-            self._draft.problems += problems
-            for index, given in enumerate(content.risk if content is not None else ()):
+        for file, content in self._beside(RisksFileIn, "risks"):
+            for index, given in enumerate(content.risk):
                 place = file.place(("risk", index, "id"))
                 if given.id in self._draft.risks:
                     self._draft.problem(place, f"the risk '{given.id}' is there twice", "keep one")
@@ -327,13 +329,8 @@ class _Reader:
 
     def plans(self) -> None:
         """The recovery plans of every procedure."""
-        for procedure in self._draft.procedures:
-            file = self._toml(f"forms/{procedure}/recovery.toml", optional=True)
-            if file is None:
-                continue
-            content, problems = validated(file, RecoveryFileIn)
-            self._draft.problems += problems
-            for index, given in enumerate(content.plan if content is not None else ()):
+        for file, content in self._beside(RecoveryFileIn, "recovery"):
+            for index, given in enumerate(content.plan):
                 place = file.place(("plan", index, "id"))
                 if given.id in self._draft.plans:
                     self._draft.problem(place, f"the plan '{given.id}' is there twice", "keep one")

@@ -276,3 +276,15 @@ def test_what_is_rewritten_piece_by_piece_is_what_is_written_at_once(qtbot: QtBo
 
 def looks(document: QTextDocument) -> tuple[str, QPointF]:
     return document.toPlainText(), QPointF(document.size().width(), document.size().height())
+
+
+def test_an_answer_whose_question_went_is_named_and_comes_back(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    assert "Put aside" not in eyes.texts()
+    window.go_to("release.done")
+    typist.press(Qt.Key.Key_N)
+    assert "Put aside, as no longer asked: To, Structure, Direction and 5 more" in eyes.texts()
+    window.undo()
+    assert "Put aside" not in eyes.texts()
+    assert window.record().value("release.structure") == "superficial"
