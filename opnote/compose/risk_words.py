@@ -62,7 +62,7 @@ def _row(risk: Risk) -> dict[str, str]:
         "definition": risk.definition if has_figure else "",
         "follow_up": risk.follow_up if has_figure else "",
         "population": risk.population if has_figure else "",
-        "unknown": risk.unknown,
+        "remark": risk.remark,
         "source": _source(risk) if has_figure else "",
         "band": band,
     }

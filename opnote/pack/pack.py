@@ -124,7 +124,7 @@ class Risk:
     follow_up: str
     definition: str
     population: str
-    unknown: str
+    remark: str
     source: str
     year: int | None
     evidence: str
@@ -251,7 +251,7 @@ WORDING_TABLES: Mapping[str, Sequence[str]] = {
         "definition",
         "follow_up",
         "population",
-        "unknown",
+        "remark",
         "source",
         "band",
     ),

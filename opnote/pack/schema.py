@@ -171,7 +171,7 @@ class RiskIn(_Model):
     follow_up: str = ""
     definition: str = ""
     population: str = ""
-    unknown: str = ""
+    remark: str = ""
     source: Words
     year: int | None = None
     evidence: Literal["read", "second_hand", "memory", "common_practice"]

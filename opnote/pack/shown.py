@@ -348,10 +348,12 @@ _SILENT_H: Final = ("hour", "honest", "hono")
 
 
 def any_of(value: Any) -> Any:
-    """Choices as a list of which any one counts: "a, b or c"."""
+    """Choices as a list of which any one counts: "a, b or c"; "a or b; c" where one has an "or"."""
 
     def change(text: str) -> str:
         said = [words_of(one, value.field) for one in value.value]
+        if any(" or " in one for one in said):
+            return "; ".join(said)
         return text if len(said) < 2 else f"{', '.join(said[:-1])} or {said[-1]}"
 
     return _changed(value, change)
