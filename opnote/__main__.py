@@ -396,8 +396,8 @@ def _lint(given: argparse.Namespace) -> int:
             print(f"{function.name}({', '.join(function.arguments)}) -> {function.result}")
             print(f"    {function.says}")
         return READY
+    from opnote.assess.lint import lint_folder
     from opnote.pack.files import shipped_root
-    from opnote.pack.lint import lint_folder
 
     is_broken = False
     for folder in given.folders or [shipped_root()]:

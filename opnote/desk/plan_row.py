@@ -11,94 +11,60 @@ from opnote.desk.field_row import LABEL_CHARACTERS
 from opnote.desk.flow import FlowLayout
 from opnote.pack.form import Page
 from opnote.pack.pack import Pack, Plan
-from opnote.record import Edit, Value, set_values
-from opnote.record.record import Origin, Record
+from opnote.pack.plan import first_page_of_plans, keep_to, plan_paths, start_from
 
-
-def first_page_of_plans(pack: Pack) -> str:
-    """The first page with a field that a plan fills; "" when there are no plans."""
-    filled = plan_paths(pack)
-    for page in pack.form.pages:
-        if any(field.path in filled for field in page.fields):
-            return page.id
-    return ""
-
-
-def plan_paths(pack: Pack) -> frozenset[str]:
-    """Every path that some plan fills."""
-    return frozenset(path for plan in pack.plans for path in plan.values)
-
-
-def start_from(plan: Plan, pack: Pack) -> Edit:
-    """Fill what is empty, or what an earlier plan filled and nobody confirmed; one step."""
-    paths = plan_paths(pack)
-    label = f"Start from {plan.id.upper()}"
-
-    def apply(record: Record) -> Record:
-        preset = {
-            p for p in paths if record.origin(p) is Origin.PRESET and record.is_unconfirmed(p)
-        }
-        emptied = record.with_changes(
-            values={p: v for p, v in record.values.items() if p not in preset},
-            origins={p: o for p, o in record.origins.items() if p not in preset},
-        )
-        wanted = _fitting(plan, pack, emptied)
-        return set_values(wanted, label, Origin.PRESET).apply(emptied)
-
-    return Edit(label, tuple(paths), apply)
-
-
-def _fitting(plan: Plan, pack: Pack, record: Record) -> dict[str, Value]:
-    """The values of a plan for fields that are empty, and exist once the plan is filled in."""
-    wanted = {
-        path: value
-        for path, value in plan.values.items()
-        if path not in record.values
-        and (field := pack.field_at(path)) is not None
-        and not field.never_preset
-    }
-    hidden = pack.view(set_values(wanted, "", Origin.PRESET).apply(record)).hidden
-    return {path: value for path, value in wanted.items() if path not in hidden}
+_ANOTHER = "Replaces what an earlier plan filled and you did not confirm"
+_SECOND = "Takes the stricter answer of both plans wherever you did not confirm or type one"
 
 
 class PlanRow(QWidget):
-    """The plans that the pack knows, on the first page that they fill."""
+    """The plans that the pack knows, on the first page that they fill.
+
+    Once the page is filled they step back behind two buttons: to start from another plan, and to
+    keep to a second one as well.
+    """
 
     def __init__(self, page: Page, desk: Desk, parent: QWidget) -> None:
         super().__init__(parent)
         self._desk = desk
         self._paths = [f.path for f in page.fields if f.path in plan_paths(desk.pack)]
+        self._is_second = False
         self._buttons: list[tuple[QPushButton, Plan]] = []
-        lead = QLabel("Start from", self)
-        lead.setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
-        lead.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
-        lead.setContentsMargins(0, 6, 0, 0)
+        self._lead = QLabel("Start from", self)
+        self._lead.setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
+        self._lead.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
+        self._lead.setContentsMargins(0, 6, 0, 0)
         self._plans = QWidget(self)
         flow = FlowLayout(self._plans)
         for plan in desk.pack.plans:
             button = QPushButton(f"{plan.id.upper()}  {plan.title}", self._plans)
             button.setAutoDefault(False)
             button.setToolTip(f"For {plan.suits}")
-            button.setAccessibleName(f"Start from plan {plan.id.upper()}, {plan.title}")
             button.setAccessibleDescription(f"For {plan.suits}")
             button.clicked.connect(self._on_plan_clicked)
             flow.addWidget(button)
             self._buttons.append((button, plan))
-        self._again = QPushButton("another plan", self)
-        self._again.setAutoDefault(False)
-        self._again.setAccessibleName("Start from another plan")
-        self._again.setToolTip("Replaces what an earlier plan filled and you did not confirm")
-        self._again.clicked.connect(self._on_again_clicked)
-        self._again.setVisible(False)
+        self._after = QWidget(self)
+        self._second = self._button("a second plan as well", _SECOND)
+        self._second.setAccessibleName("Keep to a second plan as well")
+        self._second.clicked.connect(self._on_second_clicked)
+        another = self._button("another plan", _ANOTHER)
+        another.setAccessibleName("Start from another plan")
+        another.clicked.connect(self._on_another_clicked)
+        beside = FlowLayout(self._after)
+        beside.addWidget(self._second)
+        beside.addWidget(another)
+        self._after.setVisible(False)
         right = QVBoxLayout()
         right.setSpacing(4)
         right.addWidget(self._plans)
-        right.addWidget(self._again, 0, Qt.AlignmentFlag.AlignLeft)
+        right.addWidget(self._after)
         line = QHBoxLayout(self)
         line.setContentsMargins(0, 0, 0, 6)
         line.setSpacing(12)
-        line.addWidget(lead, 0, Qt.AlignmentFlag.AlignTop)
+        line.addWidget(self._lead, 0, Qt.AlignmentFlag.AlignTop)
         line.addLayout(right, 1)
+        self._name_buttons()
 
     @staticmethod
     def is_for(page: Page, pack: Pack) -> bool:
@@ -108,18 +74,39 @@ class PlanRow(QWidget):
     def refresh(self) -> None:
         """The case has changed: the plans step back once the page is filled."""
         filled = any(path in self._desk.state.record.values for path in self._paths)
-        if filled is self._again.isHidden():
-            self._again.setVisible(filled)
-            self._plans.setVisible(not filled)
+        if filled is self._after.isHidden():
+            self._show_plans(not filled, is_second=False)
 
-    def _on_again_clicked(self) -> None:
-        self._again.setVisible(False)
-        self._plans.setVisible(True)
+    def _button(self, text: str, tip: str) -> QPushButton:
+        button = QPushButton(text, self._after)
+        button.setAutoDefault(False)
+        button.setToolTip(tip)
+        button.setAccessibleDescription(tip)
+        return button
+
+    def _name_buttons(self) -> None:
+        self._lead.setText("Keep to as well" if self._is_second else "Start from")
+        for button, plan in self._buttons:
+            act = "Keep as well to" if self._is_second else "Start from"
+            button.setAccessibleName(f"{act} plan {plan.id.upper()}, {plan.title}")
+
+    def _show_plans(self, are_shown: bool, *, is_second: bool) -> None:
+        self._is_second = is_second
+        self._name_buttons()
+        self._plans.setVisible(are_shown)
+        self._after.setVisible(not are_shown)
+
+    def _on_another_clicked(self) -> None:
+        self._show_plans(True, is_second=False)
+        self._buttons[0][0].setFocus()
+
+    def _on_second_clicked(self) -> None:
+        self._show_plans(True, is_second=True)
         self._buttons[0][0].setFocus()
 
     def _on_plan_clicked(self) -> None:
         plan = next(plan for button, plan in self._buttons if button is self.sender())
-        self._desk.apply(start_from(plan, self._desk.pack), None)
-        self._plans.setVisible(False)
-        self._again.setVisible(True)
-        self._again.setFocus()
+        make = keep_to if self._is_second else start_from
+        self._show_plans(False, is_second=False)
+        self._desk.apply(make(plan, self._desk.pack), None)
+        self._second.setFocus()

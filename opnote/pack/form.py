@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from opnote.reckon.recovery import Rule
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -63,6 +65,7 @@ class Field:
     fault: str | None = None
     meets: tuple[str, ...] = ()
     silent: str = ""
+    stricter: Rule | None = None
     never_preset: bool = False
     must: bool = False
     deliberate: bool = False

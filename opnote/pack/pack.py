@@ -140,6 +140,7 @@ class Plan:
     suits: str
     source: str
     values: Mapping[str, Value]
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)

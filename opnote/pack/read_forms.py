@@ -31,6 +31,7 @@ from opnote.pack.schema import (
 )
 from opnote.pack.toml_file import Location, TomlFile, read_toml
 from opnote.pack.value_json import ValueProblem, value_from_json
+from opnote.reckon.recovery import RULES_OF_KIND
 from opnote.record import Value
 
 FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
@@ -336,12 +337,13 @@ class _Reader:
                     self._draft.problem(place, f"the plan '{given.id}' is there twice", "keep one")
                 values = self._plan_values(file, index, given)
                 self._draft.plans[given.id] = Plan(
-                    given.id, given.title, given.for_, given.source, values
+                    given.id, given.title, given.for_, given.source, values, place
                 )
 
     def _plan_values(self, file: TomlFile, index: int, given: PlanIn) -> dict[str, Value]:
         values: dict[str, Value] = {}
         fields = self._draft.fields
+        others = tuple(self._draft.plans.values())
         for path, raw in given.values.items():
             place = file.place(("plan", index, "values", path))
             found = fields.get(path)
@@ -352,6 +354,16 @@ class _Reader:
                     place, f"'{path}' can't be filled by a plan", "take the line away"
                 )
             else:
+                if (
+                    found.stricter is None
+                    and found.kind in RULES_OF_KIND
+                    and any(path in plan.values for plan in others)
+                ):
+                    self._draft.problem(
+                        found.place,
+                        f"several plans fill '{path}', which of its answers is stricter isn't said",
+                        f"add 'stricter = ...', {_rules_of(found.kind)}",
+                    )
                 try:
                     values[path] = value_from_json(raw, found)
                 except ValueProblem as error:
@@ -433,6 +445,7 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         fault=given.fault,
         meets=tuple(given.meets),
         silent=given.silent,
+        stricter=given.stricter,
         never_preset=given.never_preset,
         must=given.must,
         deliberate=given.deliberate,
@@ -450,6 +463,10 @@ def _option(given: OptionIn) -> Option:
     if said is None:
         said = label if keeps_case else label[:1].lower() + label[1:]
     return Option(given.value, label, said, given.help)
+
+
+def _rules_of(kind: str) -> str:
+    return " or ".join(f"'{rule}'" for rule in RULES_OF_KIND.get(kind, ()))
 
 
 def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
@@ -487,6 +504,10 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "'least' is more than 'most'", "swap them"
     if given.usual is not None and given.usual[0] > given.usual[1]:
         yield "'usual' ends before it begins", "swap its numbers"
+    if given.stricter is not None and given.stricter not in RULES_OF_KIND.get(given.kind, ()):
+        rules = _rules_of(given.kind)
+        remedy = f"write {rules}" if rules else "take the line away"
+        yield f"stricter = '{given.stricter}' doesn't fit a {given.kind}", remedy
     for key in ("least", "most", "usual"):
         if getattr(given, key) is not None and given.kind not in ("integer", "quantity"):
             yield f"a {given.kind} has no '{key}'", "make it a number, or take the line away"

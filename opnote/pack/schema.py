@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 
 from opnote.pack.problem import Problem, did_you_mean
 from opnote.pack.toml_file import Location, TomlFile
+from opnote.reckon.recovery import Rule
 
 Kind = Literal[
     "text",
@@ -71,6 +72,7 @@ class FieldIn(_Model):
     fault: str | None = None
     meets: list[str] = []
     silent: str = ""
+    stricter: Rule | None = None
     never_preset: bool = False
     must: bool = False
     deliberate: bool = False

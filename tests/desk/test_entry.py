@@ -293,6 +293,21 @@ def test_a_plan_fills_what_is_then_confirmed(window: Window, typist: Typist, eye
     assert not eyes.controls("Confirm Weight on the leg, usual")
 
 
+def test_a_second_plan_makes_the_first_stricter_and_is_undone_in_one_step(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    window.new_case()
+    window.show_page("recovery_load")
+    QTest.mouseClick(eyes.control("Start from plan P2"), Qt.MouseButton.LeftButton)
+    assert window.record().value("plan.weight_weeks") == Quantity(4, "weeks")
+    typist.press(Qt.Key.Key_Space)
+    assert eyes.control("Keep as well to plan P1").hasFocus()
+    QTest.mouseClick(eyes.control("Keep as well to plan P6"), Qt.MouseButton.LeftButton)
+    assert window.record().value("plan.weight_weeks") == Quantity(6, "weeks")
+    typist.press(Qt.Key.Key_Z, CTRL)
+    assert window.record().value("plan.weight_weeks") == Quantity(4, "weeks")
+
+
 def test_the_names_of_the_case_are_a_key_away(
     open_window: Callable[[Path, str], Window], cases: Path, typist: Typist
 ) -> None:

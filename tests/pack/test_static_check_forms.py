@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from opnote.pack.lint import lint_folder
+from opnote.assess.lint import lint_folder
 
 COMMON = "forms/common/case.toml"
 FORM = "forms/mini_repair/form.toml"
@@ -26,6 +26,15 @@ EVENTS = "events = 15\npatients = 100"
 @pytest.mark.parametrize(
     ("file", "old", "new", "at", "message"),
     [
+        pytest.param(
+            FORM,
+            RIM,
+            RIM + '\nstricter = "last"',
+            'path = "rim_mm"',
+            "LINE: 'tears.rim_mm': stricter = 'last' doesn't fit a quantity; "
+            "write 'less' or 'more'",
+            id="stricter_of_another_kind",
+        ),
         pytest.param(
             FORM,
             RIM,
@@ -504,3 +513,19 @@ def test_an_edition_past_its_review_is_a_warning_and_no_mistake(mini_folder: Pat
 
 def test_two_procedures_alone_and_together_have_no_problem(mini_folder: Path) -> None:
     assert lint_folder(mini_folder) == ()
+
+
+def test_two_plans_need_to_know_which_answer_is_stricter(
+    mini_folder: Path, problems: Said, line: Callable[[str, str], int]
+) -> None:
+    path = mini_folder / PLAN
+    text = path.read_text()
+    path.write_text(text + text.replace('"p1"', '"p2"'))
+    assert problems() == [
+        f"{COMMON}:{line(COMMON, f'path = {field}')}: several plans fill {said}, "
+        f"which of its answers is stricter isn't said; add 'stricter = ...', {rules}"
+        for field, said, rules in (
+            ('"plan.weeks"', "'plan.weeks'", "'less' or 'more'"),
+            ('"plan.brace"', "'plan.brace'", "'first' or 'last'"),
+        )
+    ]

@@ -1,0 +1,105 @@
+"""Filling a case from one recovery plan, and from the stricter answers of two."""
+
+from __future__ import annotations
+
+import itertools
+from pathlib import Path
+
+import pytest
+
+from opnote.assess import assess
+from opnote.assess.lint import lint_folder
+from opnote.pack.loader import load_pack
+from opnote.pack.pack import Pack, Plan
+from opnote.pack.plan import keep_to, start_from
+from opnote.record import Origin, Quantity, Record, Value, confirm, set_value
+
+
+@pytest.fixture(scope="module")
+def pack() -> Pack:
+    """The shipped forms."""
+    return load_pack(["meniscal_repair"])
+
+
+def plan(pack: Pack, name: str) -> Plan:
+    return next(plan for plan in pack.plans if plan.id == name)
+
+
+def kept_to_both(pack: Pack, one: str, other: str) -> Record:
+    record = start_from(plan(pack, one), pack).apply(pack.new_record())
+    return keep_to(plan(pack, other), pack).apply(record)
+
+
+def weeks(number: int) -> Quantity:
+    return Quantity(number, "weeks")
+
+
+@pytest.mark.parametrize("order", [("p2", "p6"), ("p6", "p2")])
+def test_repair_and_ligament_plan_by_hand(pack: Pack, order: tuple[str, str]) -> None:
+    # Each answer looked up in both plans: the stricter of the usual repair and of the ligament.
+    expected: dict[str, Value] = {
+        "plan.weight_bearing": "partial",
+        "plan.weight_weeks": weeks(6),
+        "plan.brace": "locked_walking",
+        "plan.motion_weeks": weeks(6),
+        "plan.exercises": ("patella", "quadriceps", "leg_raise", "heel_slide"),
+        "plan.run_months": Quantity(6, "months"),
+        "plan.sport_months": Quantity(9, "months"),
+        "plan.heavy_months": Quantity(4, "months"),
+    }
+    record = kept_to_both(pack, *order)
+    assert {path: record.value(path) for path in expected} == expected
+    assert all(record.is_unconfirmed(path) for path in expected)
+
+
+def test_no_weight_beats_partial_weight_and_needs_no_kilograms(pack: Pack) -> None:
+    record = kept_to_both(pack, "p2", "p1")
+    assert record.value("plan.weight_bearing") == "none"
+    assert "plan.weight_kg" not in record.values
+    assert record.value("plan.motion") == "passive"
+
+
+def test_what_was_typed_or_confirmed_stays(pack: Pack) -> None:
+    record = start_from(plan(pack, "p2"), pack).apply(pack.new_record())
+    record = set_value("plan.weight_weeks", weeks(3), "type").apply(record)
+    record = confirm(["plan.run_months"], "confirm").apply(record)
+    after = keep_to(plan(pack, "p6"), pack).apply(record)
+    assert after.value("plan.weight_weeks") == weeks(3)
+    assert after.origin("plan.weight_weeks") is Origin.TYPED
+    assert after.value("plan.run_months") == Quantity(4, "months")
+    assert after.value("plan.sport_months") == Quantity(9, "months")
+
+
+def test_a_second_plan_in_an_empty_case_is_that_plan(pack: Pack) -> None:
+    p5 = plan(pack, "p5")
+    assert keep_to(p5, pack).apply(pack.new_record()) == start_from(p5, pack).apply(
+        pack.new_record()
+    )
+
+
+def test_no_two_shipped_plans_contradict_each_other(pack: Pack) -> None:
+    for one, other in itertools.permutations([plan.id for plan in pack.plans], 2):
+        found = assess(pack, pack.view(kept_to_both(pack, one, other))).findings
+        faults = [f.message for f in found if f.level in ("contradiction", "adverse")]
+        assert faults == [], f"{one} with {other}"
+
+
+def test_lint_names_a_plan_that_contradicts_itself(mini_folder: Path) -> None:
+    checks = mini_folder / "forms/mini_repair/checks.toml"
+    checks.write_text(
+        checks.read_text()
+        + """
+[[check]]
+id = "brace_and_no_weeks"
+level = "contradiction"
+when = "plan.brace == 'hinged' and plan.weeks > 5"
+say = "A brace, and crutches for {plan.weeks}."
+settle = "Shorten one."
+look_at = ["plan.brace"]
+source = "invented for tests"
+"""
+    )
+    assert [str(problem) for problem in lint_folder(mini_folder)] == [
+        "forms/mini_repair/recovery.toml:2: the plan 'p1' contradicts itself: "
+        "A brace, and crutches for 6 weeks; Shorten one."
+    ]
