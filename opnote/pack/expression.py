@@ -653,6 +653,8 @@ def _fits(kind: t.Type, wanted: str) -> bool:
             return isinstance(kind, t.Date)
         case "time":
             return isinstance(kind, t.Time)
+        case "datetime":
+            return isinstance(kind, t.DateTime)
         case "yes_no":
             return isinstance(kind, t.YesNo)
         case _:

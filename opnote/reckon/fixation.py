@@ -7,7 +7,6 @@ stitch holds half a spacing to either side, so the first sits half a spacing ins
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 from opnote.reckon.menisci import crosses_hiatus, meniscus_named
 
@@ -95,32 +94,6 @@ def stitch_positions(count: int, from_mm: float, to_mm: float) -> tuple[float, .
     if to_mm < from_mm:
         raise ValueError(f"the row ends ({to_mm:g} mm) before it starts ({from_mm:g} mm)")
     return tuple(from_mm + (i + 0.5) * (to_mm - from_mm) / count for i in range(count))
-
-
-def widest_gap(extents: Iterable[tuple[float, float]]) -> tuple[float, float] | None:
-    """Find the longest stretch (from, to) between neighbouring rows that no row holds.
-
-    None when there is no such stretch: fewer than two rows, or rows that touch or overlap. Rows
-    may come in any order.
-
-    Units: millimetres along the rim. Raises: ValueError: a row ends before it starts.
-    Source: common practice.
-
-    >>> widest_gap([(33, 48), (10, 31)])
-    (31, 33)
-    """
-    rows = sorted(extents)
-    widest: tuple[float, float] | None = None
-    held_to = -math.inf
-    for start, end in rows:
-        if end < start:
-            raise ValueError(f"the row ends ({end:g} mm) before it starts ({start:g} mm)")
-        if -math.inf < held_to < start and (
-            widest is None or start - held_to > widest[1] - widest[0]
-        ):
-            widest = held_to, start
-        held_to = max(held_to, end)
-    return widest
 
 
 def allowed_gap_mm(meniscus: str, from_mm: float, to_mm: float) -> float:

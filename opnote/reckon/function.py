@@ -22,6 +22,7 @@ from opnote.reckon import (
     allergy,
     codes,
     fixation,
+    free_text,
     identifier,
     label,
     menisci,
@@ -86,6 +87,17 @@ def _part_mm(segment: str) -> Callable[..., object]:
         return menisci.segment_lengths(meniscus, start_mm, end_mm)[segment]
 
     return _or_unset(length)
+
+
+def _cooper_cells(
+    meniscus: str, posterior_mm: float, body_mm: float, anterior_mm: float, rim_mm: float
+) -> str | None:
+    """The zone is that of the narrowest third entered: there the tear reaches furthest inward."""
+    lengths = dict(zip(menisci.SEGMENTS, (posterior_mm, body_mm, anterior_mm), strict=True))
+    widths = [menisci.segment_width_mm(meniscus, name) for name, mm in lengths.items() if mm > 0]
+    if not widths:
+        return None
+    return tear.cooper_cells(meniscus, posterior_mm, body_mm, anterior_mm, rim_mm / min(widths))
 
 
 def _whole(number: float) -> int:
@@ -200,11 +212,32 @@ _LIST = (
         "ISAKOS zone (1, 2 or 3) from the width of the rim left outside the tear",
     ),
     _function(
+        "cooper_cells",
+        _cooper_cells,
+        "text mm mm mm mm",
+        "text",
+        "cells of Cooper's grid (meniscus, length in posterior horn, body, anterior horn, rim)",
+    ),
+    _function(
         "minutes_between",
         times.minutes_between,
         "time time",
         "min",
         "minutes from one clock time to another, right over midnight; negative if earlier",
+    ),
+    _function(
+        "minutes_after",
+        times.minutes_after,
+        "datetime date time",
+        "min",
+        "minutes from a clock time on a date to a moment; negative if the moment is earlier",
+    ),
+    _function(
+        "clock_shift_min",
+        times.clock_shift_min,
+        "date time time text",
+        "min",
+        "minutes by which the clocks of a time zone changed between two times of a day; 0 mostly",
     ),
     _function(
         "days_between",
@@ -498,6 +531,27 @@ _OF_PROSE = (
         "text text",
         "yes_no",
         "whether a text (text, medial or lateral approach) guards the nerve of the other approach",
+    ),
+    _function(
+        "mentions",
+        lru_cache(maxsize=2048)(free_text.mentions),
+        "text text",
+        "yes_no",
+        "whether a text names one of some words (text, words with commas) and doesn't deny it",
+    ),
+    _function(
+        "most_counted",
+        lru_cache(maxsize=512)(free_text.most_counted),
+        "text text",
+        "number",
+        "the largest number that a text gives to some nouns (text, nouns with commas)",
+    ),
+    _function(
+        "counted_in_all",
+        lru_cache(maxsize=512)(free_text.counted_in_all),
+        "text text",
+        "number",
+        "the number that a text gives to some nouns as the total (text, nouns with commas)",
     ),
     _function(
         "notation_fault",

@@ -1,77 +1,12 @@
-"""Spans between clock times and dates, doses and tourniquets, ages, and dates to come."""
+"""Spans between clock times and dates, changes of the clocks, ages, and dates to come."""
 
 from __future__ import annotations
 
 import calendar
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
-from itertools import pairwise
-from typing import Literal, TypeVar
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 _DAY_MIN = 24 * 60
-
-MomentT = TypeVar("MomentT", time, datetime)
-"""A clock time, or a moment with its date and zone; spans take two of the same."""
-
-DoseTiming = Literal["in_window", "too_early", "too_late"]
-
-
-@dataclass(frozen=True, slots=True)
-class DoseWindow:
-    """How long before a mark (incision, inflation) a dose has to start or to be finished.
-
-    Units: minutes before the mark; both ends belong to the window. Shape: `source` says where the
-    window is published. Raises: ValueError: the window is empty.
-    """
-
-    most_min: int
-    least_min: int = 0
-    source: str = ""
-
-    def __post_init__(self) -> None:
-        """Refuse an empty window."""
-        if self.most_min < self.least_min:
-            raise ValueError(f"no window from {self.most_min} to {self.least_min} min before")
-
-
-@dataclass(frozen=True, slots=True)
-class Tourniquet:
-    """The inflations of one cuff and the breaks between them, in their order.
-
-    Units: minutes.
-    """
-
-    inflations_min: tuple[int, ...]
-    breaks_min: tuple[int, ...]
-
-    @property
-    def total_min(self) -> int:
-        """Time under pressure in all, breaks left out. Units: minutes."""
-        return sum(self.inflations_min)
-
-    def short_breaks_min(self, least_min: int) -> tuple[int, ...]:
-        """Give the breaks that were shorter than the limb needs to reperfuse. Units: minutes."""
-        return tuple(each for each in self.breaks_min if each < least_min)
-
-    def longest_min(self, least_break_min: int = 0) -> int:
-        """Give the longest time under pressure that no break of sufficient length divides.
-
-        A break that is too short doesn't start the count again, and isn't counted itself.
-
-        Units: minutes.
-
-        >>> Tourniquet((120, 30), (10,)).longest_min(15)
-        150
-        >>> Tourniquet((120, 30), (15,)).longest_min(15)
-        120
-        """
-        longest = span = 0
-        for i, inflation in enumerate(self.inflations_min):
-            is_fresh = i == 0 or self.breaks_min[i - 1] >= least_break_min
-            span = inflation if is_fresh else span + inflation
-            longest = max(longest, span)
-        return longest
 
 
 def minutes_between(start: time, end: time) -> int:
@@ -111,79 +46,40 @@ def minutes_elapsed(start: datetime, end: datetime) -> int:
     return span // timedelta(minutes=1)
 
 
-def readings_of(clock: datetime, zone: tzinfo) -> tuple[datetime, ...]:
-    """Give the moments that a date and clock time without a zone can mean in a zone.
+def minutes_after(moment: datetime, day: date, clock: time) -> int:
+    """Count the minutes from a clock time on a day to a moment; negative if the moment is earlier.
 
-    One as a rule; none in the hour that the change to summer time skips; two, the earlier first,
-    in the hour that comes twice when it ends. Which of two is meant only a person can say.
+    All three are read on one clock, as in a note that names no zone.
 
-    Raises: ValueError: the clock time has a zone already.
+    Units: minutes.
 
-    >>> from zoneinfo import ZoneInfo
-    >>> len(readings_of(datetime(2026, 10, 25, 1, 30), ZoneInfo("Europe/London")))
-    2
+    >>> minutes_after(datetime(2026, 3, 9, 10, 30), date(2026, 3, 9), time(8, 40))
+    110
     """
-    if clock.tzinfo is not None:
-        raise ValueError(f"{clock.isoformat()} has a zone already")
-    first, second = (clock.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
-    if not _exists(first):
-        return ()
-    return (first,) if first.utcoffset() == second.utcoffset() else (first, second)
+    start = datetime.combine(day, clock)
+    return (moment.replace(tzinfo=None, second=0, microsecond=0) - start) // timedelta(minutes=1)
 
 
-def dose_lead_min(dose: MomentT, mark: MomentT) -> int:
-    """Count the minutes from a dose to the mark it has to come before; negative if after it.
+def clock_shift_min(day: date, start: time, end: time, zone: str) -> int:
+    """Count the minutes by which the clocks of a zone were changed between two clock times.
 
-    The dose's start is measured to the incision; its end to the inflation of a cuff nearer to the
-    heart than the wound.
+    60 where an hour was skipped in between, -60 where one came twice, 0 on every other day. The
+    earlier of two readings is taken where a clock time came twice.
 
-    Units: minutes. Raises: ValueError: as `minutes_elapsed`.
-    Source: ASHP/IDSA/SIS/SHEA 2013; National Surgical Infection Prevention Project 2004.
+    Units: minutes. Shape: `zone` is a name of the IANA time zone database. Raises: ValueError: no
+    such zone, or a clock time that was skipped.
 
-    >>> dose_lead_min(time(8, 0), time(8, 45))
-    45
+    >>> clock_shift_min(date(2026, 3, 29), time(0, 30), time(2, 30), "Europe/London")
+    60
     """
-    return _minutes(dose, mark)
-
-
-def dose_timing(
-    drug_class: str, dose: MomentT, mark: MomentT, windows: Mapping[str, DoseWindow]
-) -> DoseTiming | None:
-    """Tell whether a dose came in the window of its class of drug; None for a class without one.
-
-    Units: minutes, in `windows` by class. Raises: ValueError: as `minutes_elapsed`.
-    Source: each window carries its own.
-
-    >>> windows = {"glycopeptide": DoseWindow(120), "cephalosporin": DoseWindow(60)}
-    >>> dose_timing("cephalosporin", time(7, 30), time(8, 45), windows)
-    'too_early'
-    """
-    window = windows.get(drug_class)
-    if window is None:
-        return None
-    lead = dose_lead_min(dose, mark)
-    if lead > window.most_min:
-        return "too_early"
-    return "too_late" if lead < window.least_min else "in_window"
-
-
-def tourniquet(inflations: Sequence[tuple[MomentT, MomentT]]) -> Tourniquet:
-    """Reckon the times of one cuff from its inflations (up, down), given in their order.
-
-    Units: minutes. Raises: ValueError: a deflation before its inflation, an inflation before the
-    last deflation, or as `minutes_elapsed`.
-
-    >>> cuff = tourniquet([(time(9, 0), time(11, 0)), (time(11, 10), time(11, 40))])
-    >>> cuff.total_min, cuff.breaks_min
-    (150, (10,))
-    """
-    under = tuple(_minutes(up, down) for up, down in inflations)
-    pauses = tuple(_minutes(before[1], after[0]) for before, after in pairwise(inflations))
-    if any(span < 0 for span in under):
-        raise ValueError("a deflation comes before its inflation")
-    if any(span < 0 for span in pauses):
-        raise ValueError("an inflation comes before the deflation that precedes it")
-    return Tourniquet(under, pauses)
+    try:
+        clock = ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError) as error:
+        raise ValueError(f"no time zone '{zone}'") from error
+    span = minutes_between(start, end)
+    first = datetime.combine(day, start)
+    last = first + timedelta(minutes=span)
+    return span - minutes_elapsed(first.replace(tzinfo=clock), last.replace(tzinfo=clock))
 
 
 def days_between(start: date, end: date) -> int:
@@ -239,14 +135,6 @@ def date_after(start: date, *, days: int = 0, weeks: int = 0, months: int = 0) -
 
 def _minute_of_day(clock: time) -> int:
     return clock.hour * 60 + clock.minute
-
-
-def _minutes(start: time | datetime, end: time | datetime) -> int:
-    if isinstance(start, time) and isinstance(end, time):
-        return minutes_between(start, end)
-    if isinstance(start, datetime) and isinstance(end, datetime):
-        return minutes_elapsed(start, end)
-    raise ValueError("a clock time and a moment with a date can't be compared")
 
 
 def _in_utc(moment: datetime) -> datetime:

@@ -287,4 +287,4 @@ def test_an_answer_whose_question_went_is_named_and_comes_back(
     assert "Put aside, as no longer asked: To, Structure, Direction and 5 more" in eyes.texts()
     window.undo()
     assert "Put aside" not in eyes.texts()
-    assert window.record().value("release.structure") == "superficial"
+    assert window.record().value("release.structures") == "superficial"

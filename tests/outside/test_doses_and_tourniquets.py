@@ -1,113 +1,105 @@
 """Doses, tourniquets and changes of the clocks against published rules and hand calculation."""
 
-from datetime import UTC, datetime, time, tzinfo
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, date, datetime, time, tzinfo
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from opnote.reckon.times import (
-    DoseTiming,
-    DoseWindow,
-    Tourniquet,
-    dose_lead_min,
-    dose_timing,
-    minutes_elapsed,
-    readings_of,
-    tourniquet,
-)
+from opnote.assess import Assessment, assess
+from opnote.pack.case import read_case
+from opnote.pack.files import shipped_root
+from opnote.pack.loader import load_pack
+from opnote.pack.pack import Pack
+from opnote.pack.view import View
+from opnote.reckon.times import clock_shift_min, minutes_after, minutes_elapsed
 
-ASHP = "ASHP/IDSA/SIS/SHEA 2013"
-WINDOWS = {
-    # Start within 60 min before the incision; up to 120 min for drugs that run in slowly.
-    "cephalosporin": DoseWindow(60, source=ASHP),
-    "glycopeptide": DoseWindow(120, source=ASHP),
-    "fluoroquinolone": DoseWindow(120, source=ASHP),
-}
-# With a cuff nearer to the heart the infusion has ended before it is inflated: National Surgical
-# Infection Prevention Project 2004.
-BEFORE_CUFF = {"cephalosporin": DoseWindow(60, source="NSIPP 2004")}
+
+@lru_cache
+def shipped() -> Pack:
+    return load_pack(("meniscal_repair",))
+
+
+def assessed(changes: Mapping[str, object]) -> tuple[View, Assessment]:
+    """The demo case of a left knee, incision at 08:40, with some answers changed."""
+    file = json.loads((shipped_root() / "forms/samples/case_a.json").read_text(encoding="utf-8"))
+    for path, value in changes.items():
+        if value is None:
+            file["values"].pop(path, None)
+        else:
+            file["values"][path] = value
+    record, pack = read_case(json.dumps(file), "case_a", lambda procedures: shipped())
+    view = pack.view(record)
+    return view, assess(pack, view)
+
+
+def found(changes: Mapping[str, object], about: str) -> set[str]:
+    _, assessment = assessed(changes)
+    return {f.id for f in assessment.findings if about in f.id and f.level != "gap"}
 
 
 @pytest.mark.parametrize(
-    ("drug", "dose", "mark", "lead", "timing"),
+    ("drug", "at", "remarks"),
     [
-        ("cephalosporin", time(8, 0), time(8, 45), 45, "in_window"),
-        ("cephalosporin", time(7, 30), time(8, 45), 75, "too_early"),
-        ("glycopeptide", time(7, 0), time(8, 45), 105, "in_window"),
-        ("fluoroquinolone", time(6, 44), time(8, 45), 121, "too_early"),
-        ("cephalosporin", time(8, 50), time(8, 45), -5, "too_late"),
-        ("cephalosporin", time(8, 45), time(8, 45), 0, "in_window"),
-        ("cephalosporin", time(7, 45), time(8, 45), 60, "in_window"),
-        ("cephalosporin", time(23, 40), time(0, 20), 40, "in_window"),
-        ("lincosamide", time(8, 0), time(8, 45), 45, None),  # no window is known
+        # ASHP/IDSA/SIS/SHEA 2013: start within 60 min before the incision.
+        ("cefuroxime", "08:10", set()),  # 30 min
+        ("cefuroxime", "07:40", set()),  # 60 min
+        ("cefuroxime", "07:39", {"antibiotic_early"}),  # 61 min
+        # Up to 120 min for vancomycin, which runs in slowly.
+        ("vancomycin", "07:39", set()),  # 61 min
+        ("vancomycin", "06:40", set()),  # 120 min
+        ("vancomycin", "06:39", {"vancomycin_early"}),  # 121 min
+        # After the incision, of whatever class.
+        ("cefuroxime", "08:41", {"antibiotic_after_incision", "antibiotic_after_cuff"}),
+        ("vancomycin", "08:41", {"antibiotic_after_incision", "antibiotic_after_cuff"}),
+        # National Surgical Infection Prevention Project 2004: in before the cuff (up at 08:36).
+        ("cefuroxime", "08:32", {"antibiotic_after_cuff"}),  # 4 min before it
+        ("cefuroxime", "08:31", set()),  # 5 min before it
     ],
 )
-def test_antibiotic_before_the_incision(
-    drug: str, dose: time, mark: time, lead: int, timing: DoseTiming | None
-) -> None:
-    assert dose_lead_min(dose, mark) == lead
-    assert dose_timing(drug, dose, mark, WINDOWS) == timing
-
-
-def test_antibiotic_ends_after_the_cuff_is_up() -> None:
-    ends, inflated = time(8, 40), time(8, 35)
-    assert dose_timing("cephalosporin", ends, inflated, BEFORE_CUFF) == "too_late"
-
-
-def test_another_window_gives_another_answer() -> None:
-    # The limits are data: the same dose by the 120 min of WHO's guideline.
-    wider = {"cephalosporin": DoseWindow(120)}
-    assert dose_timing("cephalosporin", time(7, 30), time(8, 45), wider) == "in_window"
-    narrower = {"cephalosporin": DoseWindow(60, 30)}
-    assert dose_timing("cephalosporin", time(8, 20), time(8, 45), narrower) == "too_late"
-
-
-def test_an_empty_window_is_an_error() -> None:
-    with pytest.raises(ValueError, match="no window"):
-        DoseWindow(10, 20)
+def test_antibiotic_before_incision_and_cuff(drug: str, at: str, remarks: set[str]) -> None:
+    changes = {
+        "theatre.incision": "08:40",
+        "tourniquet.inflated": "08:36",
+        "antibiotic.drug": drug,
+        "antibiotic.at": at,
+    }
+    assert found(changes, "antibiotic_") | found(changes, "vancomycin_") == remarks
 
 
 @pytest.mark.parametrize(
-    ("inflations", "under", "breaks", "total"),
+    ("up", "down", "up_again", "down_again", "total", "remarks"),
     [
-        ([(time(9, 0), time(10, 59))], (119,), (), 119),
-        ([(time(9, 0), time(11, 1))], (121,), (), 121),
-        ([(time(9, 0), time(11, 0)), (time(11, 10), time(11, 40))], (120, 30), (10,), 150),
-        ([(time(23, 30), time(0, 30)), (time(0, 45), time(1, 0))], (60, 15), (15,), 75),
-        ([], (), (), 0),
+        ("08:00", "09:59", None, None, 119, set()),
+        ("08:00", "10:00", None, None, 120, set()),
+        ("08:00", "10:01", None, None, 121, {"tourniquet_long"}),
+        # AORN, as summarised: at least 15 min of perfusion before the cuff goes up again. A
+        # shorter rest doesn't start the count again: 90 and 31 min are 121.
+        ("07:40", "09:10", "09:25", "09:55", 120, set()),
+        ("07:40", "09:10", "09:24", "09:55", 121, {"tourniquet_long", "tourniquet_short_rest"}),
+        # 100 and 60 min with a rest of 20: no inflation is too long, the sum is worth a word.
+        ("07:00", "08:40", "09:00", "10:00", 160, {"tourniquet_total"}),
     ],
 )
 def test_tourniquet_times(
-    inflations: list[tuple[time, time]],
-    under: tuple[int, ...],
-    breaks: tuple[int, ...],
-    total: int,
+    up: str, down: str, up_again: str | None, down_again: str | None, total: int, remarks: set[str]
 ) -> None:
-    cuff = tourniquet(inflations)
-    assert (cuff.inflations_min, cuff.breaks_min, cuff.total_min) == (under, breaks, total)
-
-
-def test_a_short_break_does_not_start_the_count_again() -> None:
-    # AORN, as summarised: at least 15 min of perfusion before the cuff goes up again.
-    cuff = tourniquet([(time(9, 0), time(11, 0)), (time(11, 10), time(11, 40))])
-    assert cuff.short_breaks_min(15) == (10,)
-    assert cuff.longest_min(15) == 150
-    # Review of 2021: 10 min for each further hour.
-    assert cuff.short_breaks_min(10) == ()
-    assert cuff.longest_min(10) == 120
-    assert Tourniquet((60, 40, 90), (5, 20)).longest_min(15) == 100
-
-
-@pytest.mark.parametrize(
-    ("inflations", "fault"),
-    [
-        ([(time(9, 0), time(8, 55))], "deflation comes before"),
-        ([(time(9, 0), time(10, 0)), (time(9, 30), time(10, 30))], "inflation comes before"),
-    ],
-)
-def test_impossible_inflations_are_errors(inflations: list[tuple[time, time]], fault: str) -> None:
-    with pytest.raises(ValueError, match=fault):
-        tourniquet(inflations)
+    changes = {
+        "anaesthesia.started": "06:40",
+        "anaesthesia.handed_over": "10:20",
+        "theatre.end": "10:10",
+        "tourniquet.inflated": up,
+        "tourniquet.released": down,
+        "tourniquet.inflated_again": up_again,
+        "tourniquet.released_again": down_again,
+    }
+    view, _ = assessed(changes)
+    assert view.said("tourniquet.minutes") == f"{total} min"
+    assert found(changes, "tourniquet_") == remarks
 
 
 LONDON, BERLIN, NEW_YORK = map(ZoneInfo, ("Europe/London", "Europe/Berlin", "America/New_York"))
@@ -146,13 +138,6 @@ def at(text: str, zone: tzinfo) -> datetime:
 def test_minutes_that_passed(start: datetime, end: datetime, minutes: int) -> None:
     assert minutes_elapsed(start, end) == minutes
     assert minutes_elapsed(end, start) == -minutes
-    assert dose_lead_min(start, end) == minutes
-
-
-def test_a_cuff_over_the_change_to_summer_time() -> None:
-    up = datetime(2026, 3, 29, 0, 30, tzinfo=LONDON)
-    down = datetime(2026, 3, 29, 2, 40, tzinfo=LONDON)
-    assert tourniquet([(up, down)]).total_min == 70
 
 
 @pytest.mark.parametrize(
@@ -168,30 +153,28 @@ def test_moments_that_cannot_be_placed_are_errors(start: datetime, fault: str) -
 
 
 @pytest.mark.parametrize(
-    ("clock", "count"),
+    ("day", "start", "end", "zone", "shift"),
     [
-        (datetime(2026, 3, 9, 8, 0), 1),
-        (datetime(2026, 3, 29, 0, 59), 1),
-        (datetime(2026, 3, 29, 1, 0), 0),
-        (datetime(2026, 3, 29, 1, 59), 0),
-        (datetime(2026, 3, 29, 2, 0), 1),
-        (datetime(2026, 10, 25, 0, 59), 1),
-        (datetime(2026, 10, 25, 1, 0), 2),
-        (datetime(2026, 10, 25, 1, 59), 2),
-        (datetime(2026, 10, 25, 2, 0), 1),
+        (date(2026, 3, 29), time(0, 30), time(2, 30), "Europe/London", 60),
+        (date(2026, 10, 25), time(0, 30), time(2, 30), "Europe/London", -60),
+        (date(2026, 3, 28), time(23, 50), time(2, 10), "Europe/London", 60),  # over midnight
+        (date(2026, 3, 29), time(8, 0), time(9, 0), "Europe/London", 0),
+        (date(2026, 3, 29), time(0, 30), time(2, 30), "Asia/Tokyo", 0),  # no summer time there
+        (date(2026, 3, 8), time(1, 0), time(4, 0), "America/New_York", 60),
     ],
 )
-def test_readings_of_a_clock_in_london(clock: datetime, count: int) -> None:
-    readings = readings_of(clock, LONDON)
-    assert len(readings) == count
-    assert [each.replace(tzinfo=None, fold=0) for each in readings] == [clock] * count
+def test_clocks_that_changed_in_between(
+    day: date, start: time, end: time, zone: str, shift: int
+) -> None:
+    assert clock_shift_min(day, start, end, zone) == shift
 
 
-def test_two_readings_lie_an_hour_apart() -> None:
-    first, second = readings_of(datetime(2026, 10, 25, 1, 30), LONDON)
-    assert minutes_elapsed(first, second) == 60
+def test_an_unknown_zone_is_an_error() -> None:
+    with pytest.raises(ValueError, match="no time zone 'Mars/Base'"):
+        clock_shift_min(date(2026, 3, 29), time(0, 30), time(2, 30), "Mars/Base")
 
 
-def test_a_moment_with_a_zone_has_one_reading_already() -> None:
-    with pytest.raises(ValueError, match="has a zone"):
-        readings_of(datetime(2026, 3, 9, 8, 0, tzinfo=UTC), LONDON)
+def test_a_note_written_before_the_operation_is_negative_minutes_after_it() -> None:
+    day, incision = date(2026, 3, 9), time(8, 40)
+    assert minutes_after(datetime(2026, 3, 8, 20, 0), day, incision) == -(12 * 60 + 40)
+    assert minutes_after(datetime(2026, 3, 10, 8, 40), day, incision) == 24 * 60

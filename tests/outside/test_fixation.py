@@ -11,7 +11,6 @@ from opnote.reckon.fixation import (
     expected_count,
     least_limiter_mm,
     stitch_positions,
-    widest_gap,
 )
 
 
@@ -77,24 +76,6 @@ def test_gap_over_the_hiatus_may_be_as_long_as_the_hiatus() -> None:
     assert allowed_gap_mm("lateral", 36.6, 45) == 10
     assert allowed_gap_mm("lateral", 15, 23.5) == 10
     assert allowed_gap_mm("medial", 24, 33) == 10
-
-
-@pytest.mark.parametrize(
-    ("extents", "gap"),
-    [
-        ([(10, 31), (33, 48)], (31, 33)),
-        ([(33, 48), (10, 31)], (31, 33)),
-        ([(10, 20), (25, 30), (40, 50)], (30, 40)),
-        ([(10, 40), (15, 20), (45, 50)], (40, 45)),  # a row inside a longer one opens no gap
-        ([(10, 31), (31, 48)], None),
-        ([(10, 31)], None),
-        ([], None),
-    ],
-)
-def test_widest_gap_between_rows(
-    extents: list[tuple[float, float]], gap: tuple[float, float] | None
-) -> None:
-    assert widest_gap(extents) == gap
 
 
 def test_stitches_sit_half_a_spacing_inside_their_stretch() -> None:
