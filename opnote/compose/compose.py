@@ -25,6 +25,7 @@ from opnote.compose.figures import draw
 from opnote.compose.fill import blocks_of, first_sentence
 from opnote.compose.markdown import figure_name, pieces_of
 from opnote.compose.risk_words import risk_rows
+from opnote.pack.form import LIMIT
 from opnote.pack.pack import Pack, plain_rows
 from opnote.pack.shown import Reader
 from opnote.pack.view import View, date_words
@@ -112,7 +113,7 @@ def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
             (Run(use.caption),),
             drawing.width_mm,
             drawing.height_mm,
-            tuple(use.uses.values()),
+            tuple(path for path in use.uses.values() if not path.startswith(LIMIT)),
         )
 
 

@@ -7,15 +7,18 @@ from functools import lru_cache
 from typing import Any
 
 from opnote.compose.figure import Drawing
-from opnote.compose.meniscal_map import StitchRowDrawn, TearDrawn, meniscal_map
+from opnote.compose.meniscal_map import (
+    ResectionDrawn,
+    StitchRowDrawn,
+    TearDrawn,
+    meniscal_map,
+)
 from opnote.compose.recovery_timeline import Span, recovery_timeline
 from opnote.pack.expression import bare
-from opnote.pack.form import FigureUse
+from opnote.pack.form import LIMIT, FigureUse
 from opnote.pack.view import View
+from opnote.reckon.menisci import outer_length_mm
 from opnote.record import UNSET
-
-WIDEST_GAP_LIMIT = "stitch_gap_mm"
-"""The limit of the pack above which a gap between stitches is shown on the map."""
 
 
 def draw(use: FigureUse, view: View, limits: Mapping[str, float]) -> Drawing | None:
@@ -66,8 +69,32 @@ def _draw_meniscal_map(
                 _value(view, f"{path}.to_mm"),
             )
         )
-    gap_mm = limits.get(WIDEST_GAP_LIMIT)
-    return _kept_map(side, tuple(tears.values()), tuple(stitches), gap_mm)
+    resections = []
+    for row in view.rows.get(uses["resections"], ()):
+        path = f"{uses['resections']}.{row}"
+        tear = _value(view, f"{path}.tear")
+        if tear in tears:
+            resections.append(_resection(view, path, tears[tear]))
+    gap_mm = limits[uses["gap"].removeprefix(LIMIT)]
+    return _kept_map(side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm)
+
+
+def _resection(view: View, path: str, tear: TearDrawn) -> ResectionDrawn:
+    """It lies where its tear runs through its segment, or else in the middle of the segment."""
+    segments = dict(zip(("posterior", "body", "anterior"), range(3), strict=True))
+    third = outer_length_mm(tear.meniscus) / len(segments)
+    number = segments.get(_value(view, f"{path}.segment"), 1)
+    start, end = number * third, (number + 1) * third
+    if tear.extent is not None and tear.extent[0] < end and tear.extent[1] > start:
+        start, end = max(start, tear.extent[0]), min(end, tear.extent[1])
+    return ResectionDrawn(
+        tear.meniscus,
+        view.said(f"{path}.segment"),
+        (start + end) / 2,
+        _value(view, f"{path}.arc_mm"),
+        _value(view, f"{path}.width_mm"),
+        _value(view, f"{path}.rim_left_mm"),
+    )
 
 
 @lru_cache(maxsize=64)
@@ -75,10 +102,11 @@ def _kept_map(
     side: str,
     tears: tuple[TearDrawn, ...],
     stitches: tuple[StitchRowDrawn, ...],
-    gap_mm: float | None,
+    resections: tuple[ResectionDrawn, ...],
+    gap_mm: float,
 ) -> Drawing | None:
     """The map is drawn anew only when something on it changed."""
-    return meniscal_map(side, tears, stitches, gap_mm=gap_mm)
+    return meniscal_map(side, tears, stitches, resections, gap_mm=gap_mm)
 
 
 def _has_end(view: View, tear: str) -> bool:

@@ -17,6 +17,7 @@ from opnote.compose.meniscal_plan import (
     Gap,
     MeniscusName,
     Plan,
+    ResectionDrawn,
     StitchRowDrawn,
     TearDrawn,
     drawn_extent,
@@ -27,6 +28,7 @@ from opnote.compose.meniscal_words import (
     alternative_of,
     millimetres,
     notes_of,
+    resection_words,
     tear_words,
     technique_words,
     title_of,
@@ -42,7 +44,7 @@ from opnote.reckon.menisci import (
     width_at,
 )
 
-__all__ = ["StitchRowDrawn", "TearDrawn", "meniscal_map"]
+__all__ = ["ResectionDrawn", "StitchRowDrawn", "TearDrawn", "meniscal_map"]
 
 _UNIT = re.compile(r"(\d) mm\b")
 
@@ -65,6 +67,9 @@ _TEAR_PEN = Pen(1.1)
 _UNPLACED_TEAR_PEN = Pen(1.1, dash=(1.1, 1.1))
 _HANDLE_PEN = Pen(0.3, "#333333", (1.6, 0.9))
 _GAP_PEN = Pen(0.25)
+_RESECTED_PEN = Pen(0.3, "#333333", (0.6, 0.6))
+_HATCH_PEN = Pen(0.15, "#666666")
+_HATCH_MM = 1.4
 _BAR_PEN = Pen(0.5)
 _STITCH_PENS = (
     Pen(0.5),
@@ -109,10 +114,11 @@ def meniscal_map(
     side: str,
     tears: Sequence[TearDrawn],
     stitches: Sequence[StitchRowDrawn],
+    resections: Sequence[ResectionDrawn] = (),
     *,
     gap_mm: float | None = None,
 ) -> Drawing | None:
-    """Draw the tears and stitches of one knee; None when there is nothing to draw.
+    """Draw the tears, stitches and resected parts of one knee; None when there is nothing to draw.
 
     Nothing to draw: the side is neither "left" nor "right", or no tear has both its ends
     recorded. What isn't recorded is left out of the picture and named in the legend.
@@ -126,7 +132,7 @@ def meniscal_map(
         return None
     if not any(drawn_extent(tear.meniscus, tear.extent) for tear in tears):
         return None
-    plan = plan_of(side, tears, stitches, gap_mm)
+    plan = plan_of(side, tears, stitches, resections, gap_mm)
     artist = _Artist(plan)
     height = artist.draw()
     alternative = alternative_of(plan)
@@ -151,6 +157,8 @@ class _Artist:
         self._head()
         for name in _NAMES:
             self._meniscus(name)
+        for number, resection in enumerate(self.plan.resections, 1):
+            self._resection(number, resection)
         for number, tear in enumerate(self.plan.tears, 1):
             self._tear(number, tear)
         for name in _NAMES:
@@ -208,6 +216,24 @@ class _Artist:
             self.sheet.line(self._arc(name, hiatus[1], length, 0), _RIM_PEN)
         self.sheet.take(outer, 0.5)
         self.sheet.take(inner, 0.3)
+
+    def _resection(self, number: int, resection: ResectionDrawn) -> None:
+        """Leave white what was taken, hatched across: a photocopy keeps it."""
+        name = resection.meniscus
+        extent = drawn_extent(name, resection.extent)
+        if extent is None or resection.rim_left_mm is None:
+            return
+        start, end = extent
+        rim = resection.rim_left_mm
+        steps = max(2, math.ceil((end - start) / _HATCH_MM))
+        places = [start + (end - start) * i / steps for i in range(steps + 1)]
+        edge = [self._point(name, along, max(_drawn_width(name, along), rim)) for along in places]
+        outline = [*self._arc(name, start, end, rim), *reversed(edge)]
+        self.sheet.shape(outline, _RESECTED_PEN, "#ffffff", f"resected-{number}")
+        for k, (along, free) in enumerate(zip(places, edge, strict=True), 1):
+            line = _between(self._point(name, along, rim), free)
+            self.sheet.line(line, _HATCH_PEN, f"resected-{number}-{k}")
+            self.sheet.take(line, 0.2)
 
     def _tear(self, number: int, tear: TearDrawn) -> None:
         extent = drawn_extent(tear.meniscus, tear.extent)
@@ -377,6 +403,11 @@ class _Artist:
             sign = str(number) if len(plan.tears) > 1 else ""
             hidden = "" if is_drawn else ", not drawn"
             y = self._entry(y, pen if is_drawn else None, sign, tear_words(tear) + hidden)
+        for resection in plan.resections:
+            is_drawn = drawn_extent(resection.meniscus, resection.extent) is not None
+            hidden = "" if is_drawn else ", not drawn"
+            words = resection_words(resection) + hidden
+            y = self._entry(y, _RESECTED_PEN if is_drawn else None, "", words)
         if any(_hangs(tear) for tear in plan.tears):
             y = self._entry(y, _HANDLE_PEN, "", DISPLACED)
         for technique, letter in plan.letters.items():

@@ -1,4 +1,4 @@
-"""What a meniscal map is to show: tears, rows of stitches, their letters and wide gaps."""
+"""What a meniscal map is to show: tears, stitches with their letters and gaps, resected parts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from string import ascii_uppercase
 from typing import Literal, TypeAlias
 
 from opnote.reckon.fixation import stitch_positions
-from opnote.reckon.menisci import outer_length_mm
+from opnote.reckon.menisci import circle_fit, outer_length_mm
 
 MeniscusName: TypeAlias = Literal["medial", "lateral"]
 
@@ -80,6 +80,34 @@ class StitchRowDrawn:
 
 
 @dataclass(frozen=True, slots=True)
+class ResectionDrawn:
+    """A resected part as recorded; None where something isn't recorded.
+
+    `place` names the segment to the reader; `middle_mm` is where the part lies along the rim, as
+    far as its tear tells.
+
+    Units: millimetres; `arc_mm` is the length midway between rim and free edge, `width_mm` what
+    was taken, `rim_left_mm` what is left outside it.
+    """
+
+    meniscus: MeniscusName
+    place: str
+    middle_mm: float
+    arc_mm: float | None
+    width_mm: float | None
+    rim_left_mm: float | None
+
+    @property
+    def extent(self) -> tuple[float, float] | None:
+        """From and to along the rim, longer than the mid-arc; None unless the size is recorded."""
+        if self.arc_mm is None or self.width_mm is None or self.rim_left_mm is None:
+            return None
+        radius = circle_fit(self.meniscus).radius_mm
+        half = self.arc_mm * radius / (radius - self.rim_left_mm - self.width_mm / 2) / 2
+        return self.middle_mm - half, self.middle_mm + half
+
+
+@dataclass(frozen=True, slots=True)
 class Gap:
     """A space between neighbouring stitches of one tear. Units: millimetres along the rim."""
 
@@ -95,6 +123,7 @@ class Plan:
     side: str
     tears: tuple[TearDrawn, ...]
     rows: tuple[StitchRowDrawn, ...]
+    resections: tuple[ResectionDrawn, ...]
     letters: dict[str | None, str]
     gaps: tuple[Gap, ...]
     gap_mm: float | None
@@ -107,7 +136,11 @@ class Plan:
 
 
 def plan_of(
-    side: str, tears: Sequence[TearDrawn], rows: Sequence[StitchRowDrawn], gap_mm: float | None
+    side: str,
+    tears: Sequence[TearDrawn],
+    rows: Sequence[StitchRowDrawn],
+    resections: Sequence[ResectionDrawn],
+    gap_mm: float | None,
 ) -> Plan:
     """Assign letters in the order of techniques used and find the gaps wider than `gap_mm`."""
     techniques = list(dict.fromkeys(row.technique for row in rows))
@@ -116,7 +149,15 @@ def plan_of(
         technique: ascii_uppercase[i % 26] * (i // 26 + 1)
         for i, technique in enumerate(techniques)
     }
-    return Plan(side, tuple(tears), tuple(rows), letters, _gaps(rows, gap_mm), gap_mm)
+    return Plan(
+        side,
+        tuple(tears),
+        tuple(rows),
+        tuple(resections),
+        letters,
+        _gaps(rows, gap_mm),
+        gap_mm,
+    )
 
 
 def drawn_extent(

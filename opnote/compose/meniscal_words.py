@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from opnote.compose.meniscal_plan import Gap, Plan, StitchRowDrawn, TearDrawn, drawn_extent
+from opnote.compose.meniscal_plan import (
+    Gap,
+    Plan,
+    ResectionDrawn,
+    StitchRowDrawn,
+    TearDrawn,
+    drawn_extent,
+)
 from opnote.reckon.menisci import MENISCI, SPREAD_PER_CENT
 
 SCALE_NOTE = (
@@ -44,6 +51,17 @@ def technique_words(plan: Plan, technique: str | None) -> str:
     return f"{name}: {'; '.join(_row_words(row) for row in rows)}"
 
 
+def resection_words(resection: ResectionDrawn) -> str:
+    """Say what was taken, by its length and width, and what is left."""
+    sizes = (resection.arc_mm, resection.width_mm, resection.rim_left_mm)
+    arc, width, left = ("?" if size is None else _number(size) for size in sizes)
+    place = f" {resection.place}" if resection.place else ""
+    return (
+        f"resected: {resection.meniscus}{place}, {arc} by {width} mm, "
+        f"{left} mm of rim left; shape schematic"
+    )
+
+
 def gap_words(gap: Gap) -> str:
     """Name a wide gap with its place."""
     return (
@@ -56,6 +74,7 @@ def notes_of(plan: Plan) -> list[str]:
     """List the sentences that say how far the drawing may be trusted."""
     extents = [(t.meniscus, t.extent) for t in plan.tears]
     extents += [(r.meniscus, r.extent) for r in plan.rows]
+    extents += [(r.meniscus, r.extent) for r in plan.resections]
     cut = any(extent and drawn_extent(name, extent) != extent for name, extent in extents)
     spread = any(row.drawn_positions for row in plan.rows)
     return [SCALE_NOTE, *([EVEN_NOTE] if spread else []), *([CUT_NOTE] if cut else [])]
@@ -68,6 +87,7 @@ def alternative_of(plan: Plan) -> str:
         displaced = f"; dashed: {DISPLACED}" if tear.displaced else ""
         sentences.append(f"{_capital(tear_words(tear))}{displaced}.")
     sentences += [f"No tear drawn on the {m} meniscus." for m in MENISCI if not _is_torn(plan, m)]
+    sentences += [f"{_capital(resection_words(each))}." for each in plan.resections]
     for technique, letter in plan.letters.items():
         sentences.append(f"Stitches {letter}, {technique_words(plan, technique)}.")
     if not plan.rows:

@@ -128,9 +128,13 @@ class Limit:
     place: Place
 
 
+LIMIT: Final = "limit."
+"""What the name of a limit begins with, where a path could stand as well."""
+
+
 @dataclass(frozen=True, slots=True)
 class FigureUse:
-    """A drawing of the documents and the fields that feed it: argument name to path."""
+    """A drawing of the documents and what feeds it: argument name to a path or a limit."""
 
     name: str
     kind: str

@@ -11,7 +11,7 @@ from dataclasses import replace
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, Review, RiskDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
-from opnote.pack.form import Field, FigureUse, Limit, Milestone, Option, Page, Place
+from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
 from opnote.pack.pack import WORDING_TABLES, Plan
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.schema import (
@@ -39,6 +39,8 @@ FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "side": (),
         "tears": ("meniscus", "from_mm", "to_mm", "rim_mm", "displaced", "pattern"),
         "stitches": ("tear", "technique", "count", "from_mm", "to_mm"),
+        "resections": ("tear", "segment", "arc_mm", "width_mm", "rim_left_mm"),
+        "gap": (),
     },
     "recovery_timeline": {"start": ()},
 }
@@ -238,6 +240,13 @@ class _Reader:
         fields = self._draft.fields
         for figure in self._draft.figures.values():
             for use, path in figure.uses.items():
+                if path.startswith(LIMIT):
+                    limits = [f"{LIMIT}{name}" for name in self._draft.limits]
+                    if path not in limits:
+                        self._draft.problem(
+                            figure.place, f"unknown limit '{path}'", did_you_mean(path, limits)
+                        )
+                    continue
                 if path not in fields:
                     self._draft.problem(
                         figure.place, f"unknown field '{path}'", did_you_mean(path, fields)

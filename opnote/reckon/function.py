@@ -2,9 +2,9 @@
 
 A form writes `computed = "zone_of_rim(tear.rim_mm)"`; what it may write is listed here and nowhere
 else. Types are words: a unit ("mm", "min", "degrees", "days", "weeks", "years"), "number" (any
-unit or none), "date", "time", "text" (text or the value of a choice) and "yes_no". Quantities
-arrive as bare numbers in the declared unit. No function is called with something unset; one that
-has no answer for what it is given returns None, which means unset.
+unit or none), "date", "time", "datetime", "text" (text or the value of a choice) and "yes_no".
+Quantities arrive as bare numbers in the declared unit. No function is called with something unset;
+one that has no answer for what it is given returns None, which means unset.
 """
 
 from __future__ import annotations

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
+from importlib import import_module
+from typing import Any
+
+import pytest
 
 from opnote.compose.document import Appointment, Document, Heading, Run, Status
 from opnote.compose.ics import ics_from
+from opnote.pack.case import read_case
+from opnote.pack.files import shipped_root
+from opnote.pack.loader import load_pack
+
+vobject = import_module("vobject")  # comes without types
 
 
 def _plan(*appointments: Appointment) -> Document:
@@ -25,23 +33,46 @@ RUNNING = Appointment(date(2026, 8, 9), "Running: not before today; ask first", 
 WOUND = Appointment(date(2026, 3, 21), "The wound is looked at", "plan.wound_date")
 
 
-def _entries(content: bytes) -> Iterator[dict[str, str]]:
-    """The entries by the rules of RFC 5545: folded lines joined (3.1), texts unescaped (3.3.11)."""
-    text = content.decode().replace("\r\n ", "")
-    for part in text.split("BEGIN:VEVENT\r\n")[1:]:
-        lines = part.split("END:VEVENT")[0].strip().split("\r\n")
-        pairs = (line.partition(":") for line in lines)
-        yield {
-            name.partition(";")[0]: value.replace("\\;", ";").replace("\\,", ",")
-            for name, _, value in pairs
-        }
+def _entries(content: bytes) -> list[Any]:
+    """The entries as another library reads them."""
+    return list(vobject.readOne(content.decode()).vevent_list)
 
 
 def test_each_milestone_is_one_entry_of_a_whole_day() -> None:
     running, wound = _entries(ics_from(_plan(RUNNING, WOUND)))
-    assert running["SUMMARY"] == RUNNING.title
-    assert (running["DTSTART"], running["DTEND"]) == ("20260809", "20260810")
-    assert (wound["DTSTART"], wound["DTEND"]) == ("20260321", "20260322")
+    assert running.summary.value == RUNNING.title
+    # RFC 5545, 3.6.1: an entry of dates ends before its DTEND.
+    assert (running.dtstart.value, running.dtend.value) == (date(2026, 8, 9), date(2026, 8, 10))
+    assert (wound.dtstart.value, wound.dtend.value) == (date(2026, 3, 21), date(2026, 3, 22))
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Weight, bending; brace: until today\\ask first",
+        "A title that is longer than the seventy-five octets of a line, and goes on and on: 90\N{DEGREE SIGN}",
+        "Knie bis 90\N{DEGREE SIGN} \N{LATIN SMALL LETTER U WITH DIAERESIS}ben",
+    ],
+)
+def test_a_title_comes_back_as_it_was(title: str) -> None:
+    (entry,) = _entries(ics_from(_plan(Appointment(date(2026, 3, 21), title, "plan.wound_date"))))
+    assert entry.summary.value == title
+
+
+@pytest.mark.parametrize("sample", ["case_a", "case_b", "case_c"])
+def test_each_date_of_a_demo_plan_is_in_its_calendar(sample: str) -> None:
+    text = (shipped_root() / f"forms/samples/{sample}.json").read_text(encoding="utf-8")
+    record, pack = read_case(text, sample, load_pack)
+    view = pack.view(record)
+    document = compose("recovery_plan", pack, view)
+    read = [(entry.dtstart.value, entry.summary.value) for entry in _entries(ics_from(document))]
+    due = [
+        (view.values[milestone.path], milestone.title)
+        for milestone in pack.form.milestones
+        if milestone.path in view.values
+    ]
+    assert sorted(read) == sorted(due)
+    assert len(due) > 8
 
 
 def test_no_entry_names_the_patient() -> None:
@@ -54,10 +85,12 @@ def test_lines_are_as_rfc_5545_asks() -> None:
     assert content.startswith(b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n")
     assert b"\r\nPRODID:" in content
     assert all(len(line) <= 75 for line in content.split(b"\r\n")), "section 3.1: 75 octets"
-    assert all(entry["UID"] and entry["DTSTAMP"] for entry in _entries(content)), "section 3.6.1"
+    assert all(entry.uid.value and entry.dtstamp.value for entry in _entries(content)), (
+        "section 3.6.1"
+    )
 
 
 def test_same_plan_gives_the_same_file_so_that_a_calendar_replaces_its_entries() -> None:
     assert ics_from(_plan(RUNNING)) == ics_from(_plan(RUNNING))
     first, second = _entries(ics_from(_plan(RUNNING, WOUND)))
-    assert first["UID"] != second["UID"]
+    assert first.uid.value != second.uid.value

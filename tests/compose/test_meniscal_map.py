@@ -12,7 +12,12 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from opnote.compose.figure import Drawing
-from opnote.compose.meniscal_map import StitchRowDrawn, TearDrawn, meniscal_map
+from opnote.compose.meniscal_map import (
+    ResectionDrawn,
+    StitchRowDrawn,
+    TearDrawn,
+    meniscal_map,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 Point = tuple[float, float]
@@ -350,3 +355,33 @@ def test_segment_labels_never_cross_letters_or_each_other(
 def test_any_technique_name_makes_a_well_formed_picture(words: str) -> None:
     drawing = drawn("left", [MEDIAL_TEAR], [replace(ALL_INSIDE, technique_words=words)])
     assert root_of(drawing).tag == f"{SVG}svg"
+
+
+FLAP = TearDrawn("Tear", "medial", 8, 22, 6, False, "horizontal flap")
+RESECTED = ResectionDrawn("medial", "posterior horn", 15, 11, 7, 6)
+
+
+def test_a_resected_part_is_drawn_to_its_size() -> None:
+    drawing = meniscal_map("right", [FLAP], [], [RESECTED])
+    assert drawing is not None
+    across = [points_of(drawing, name) for name in names_of(drawing, "resected-1-")]
+    outer, inner = [line[0] for line in across], [line[-1] for line in across]
+
+    def length(points: Sequence[Point]) -> float:
+        return sum(math.dist(one, other) for one, other in itertools.pairwise(points))
+
+    # 11 mm midway between what is left (6 mm from the rim) and the free edge: shorter inside,
+    # longer outside, their mean is the length that was measured.
+    assert length(inner) < 11 < length(outer)
+    assert (length(inner) + length(outer)) / 2 == pytest.approx(11, abs=1)
+    # And 7 mm wide at its widest, as far as the average horn has them beside the rim left.
+    assert max(math.dist(line[0], line[-1]) for line in across) == pytest.approx(7, abs=1)
+    assert "Resected: medial posterior horn, 11 by 7 mm, 6 mm of rim left" in drawing.alternative
+
+
+def test_a_resected_part_without_its_size_is_named_and_not_drawn() -> None:
+    drawing = meniscal_map("right", [FLAP], [], [replace(RESECTED, width_mm=None)])
+    assert drawing is not None
+    assert names_of(drawing, "resected") == []
+    legend = " ".join(texts_of(drawing)).replace("\N{NO-BREAK SPACE}", " ")
+    assert "11 by ? mm, 6 mm of rim left; shape schematic, not drawn" in legend

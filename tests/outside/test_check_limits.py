@@ -53,6 +53,14 @@ PUBLISHED: Mapping[str, tuple[float, str, str, tuple[str, ...]]] = {
     "ikdc_b_to": (5, "mm", "IKDC 2000", ("IKDC",)),
     "ikdc_c_from": (6, "mm", "IKDC 2000", ("IKDC",)),
     "ikdc_c_to": (10, "mm", "IKDC 2000", ("IKDC",)),
+    # The same table: lack of extension under 3 degrees is A, 3 to 5 B, 6 to 10 C, over 10 D; the
+    # dial test at 30 and at 90 degrees.
+    "ikdc_extension_b": (3, "degrees", "IKDC 2000", ("IKDC",)),
+    "ikdc_extension_c": (6, "degrees", "IKDC 2000", ("IKDC",)),
+    "ikdc_extension_c_to": (10, "degrees", "IKDC 2000", ("IKDC",)),
+    "dial_test_flexion": (90, "degrees", "IKDC 2000", ("IKDC",)),
+    # From memory: from 16 a person in England consents to surgery alone.
+    "consent_years": (16, "years", "Family Law Reform Act 1969", ("Family Law Reform",)),
     "ikdc_tight": (-3, "mm", "IKDC 2000", ("IKDC",)),
 }
 

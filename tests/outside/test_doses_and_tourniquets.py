@@ -98,7 +98,7 @@ def test_tourniquet_times(
         "tourniquet.released_again": down_again,
     }
     view, _ = assessed(changes)
-    assert view.said("tourniquet.minutes") == f"{total} min"
+    assert view.said("tourniquet.minutes") == f"{total} minutes"
     assert found(changes, "tourniquet_") == remarks
 
 

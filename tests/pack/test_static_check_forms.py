@@ -459,20 +459,24 @@ def test_a_drawing_names_the_fields_and_columns_that_it_lacks(
 ) -> None:
     figure = (
         '[[figure]]\nname = "map"\nkind = "{kind}"\ncaption = "Map"\n[figure.uses]\n'
-        'side = "{side}"\ntears = "tears"\nstitches = "stitches"\n\n[[page]]\nid = "tears"'
+        'side = "{side}"\ntears = "tears"\nstitches = "stitches"\nresections = "stitches"\n'
+        'gap = "limit.{gap}"\n\n[[page]]\nid = "tears"'
     )
     start = '[[page]]\nid = "tears"'
-    first = figure.format(kind="meniscal_mop", side="side")
+    first = figure.format(kind="meniscal_mop", side="side", gap="most_stitches")
     (unknown,) = said(FORM, start, first, "[[figure]]")
     assert unknown == ("LINE: unknown kind of figure 'meniscal_mop'; did you mean 'meniscal_map'?")
-    found = said(FORM, first, figure.format(kind="meniscal_map", side="syde"), "[[figure]]")
+    found = said(
+        FORM, first, figure.format(kind="meniscal_map", side="syde", gap="stich_gap"), "[[figure]]"
+    )
     assert "LINE: unknown field 'syde'; did you mean 'side'?" in found
     assert any(
         text.startswith("LINE: the figure 'map' needs a column 'tears.from_mm'") for text in found
     )
-    assert (
-        len(found) == 7
-    )  # the side; from, to, displaced of tears; technique, from, to of stitches
+    assert any(text.startswith("LINE: unknown limit 'limit.stich_gap'") for text in found)
+    # The side and the limit; from, to, displaced of tears; technique, from, to of stitches;
+    # segment, length, width and rim left of resections.
+    assert len(found) == 12
 
 
 def test_all_mistakes_of_a_stage_are_told_at_once(

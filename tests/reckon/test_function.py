@@ -13,7 +13,8 @@ from opnote.reckon.fixation import cover_ratio, covered_mm, density_mm, expected
 from opnote.reckon.function import FUNCTIONS
 
 TYPES = {
-    "mm", "min", "degrees", "days", "weeks", "years", "number", "date", "time", "text", "yes_no",
+    "mm", "min", "degrees", "days", "weeks", "years", "number", "date", "time", "datetime",
+    "text", "yes_no",
 }  # fmt: skip
 
 
