@@ -90,7 +90,6 @@ def test_lines_are_as_rfc_5545_asks() -> None:
     for entry in _entries(content):
         assert entry.uid.value, "section 3.6.1"
         assert entry.dtstamp.value, "section 3.6.1"
-    )
 
 
 def test_same_plan_gives_the_same_file_so_that_a_calendar_replaces_its_entries() -> None:
