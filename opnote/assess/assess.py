@@ -247,7 +247,9 @@ def _scores(pack: Pack, view: View) -> Iterator[Score]:
     }
     absent.update(path for path, at in places.items() if view.hidden.issuperset(at))
     for standard in pack.standards:
-        yield _score(standard, view, places, absent)
+        score = _score(standard, view, places, absent)
+        if score.of:
+            yield score
 
 
 def _score(
@@ -256,7 +258,8 @@ def _score(
     places: Mapping[str, Sequence[str]],
     absent: Collection[str],
 ) -> Score:
-    """An element is met when one of its fields is filled and no required one is empty.
+    """An element is met when one of its fields is filled and no required one is empty, and when
+    its own condition is true.
 
     It doesn't apply when its condition is false, or when all its fields are absent: hidden in this
     case, or columns of a table that was answered "none".
@@ -273,6 +276,7 @@ def _score(
         of += 1
         filled = any(view.is_recorded(path) for path in visible)
         lacking = any(view.is_required(path) and not view.is_recorded(path) for path in visible)
-        if not filled or lacking:
+        said = element.met_when is None or element.met_when.run(view, {}) is True
+        if (element.fields and not filled) or lacking or not said:
             missing.append(element)
     return Score(standard, of - len(missing), of, tuple(missing))

@@ -85,7 +85,6 @@ class PlanRow(QWidget):
         return button
 
     def _name_buttons(self) -> None:
-        self._lead.setText("Keep to as well" if self._is_second else "Start from")
         for button, plan in self._buttons:
             act = "Keep as well to" if self._is_second else "Start from"
             button.setAccessibleName(f"{act} plan {plan.id.upper()}, {plan.title}")
@@ -93,6 +92,10 @@ class PlanRow(QWidget):
     def _show_plans(self, are_shown: bool, *, is_second: bool) -> None:
         self._is_second = is_second
         self._name_buttons()
+        if are_shown:
+            self._lead.setText("Keep to as well" if is_second else "Start from")
+        else:
+            self._lead.setText("Use")
         self._plans.setVisible(are_shown)
         self._after.setVisible(not are_shown)
 

@@ -297,6 +297,7 @@ class _Builder:
                         element.known,
                         self._expression(element.applies_when, self.scope, element.place, t.YesNo),
                         tuple(meets.get(f"{draft.id}.{element.id}", ())),
+                        self._expression(element.met_when, self.scope, element.met_place, t.YesNo),
                     )
                     for element in draft.elements
                 ),

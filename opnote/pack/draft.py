@@ -32,7 +32,7 @@ class CheckDraft:
 
 @dataclass(frozen=True, slots=True)
 class RiskDraft:
-    """A risk before its condition is compiled; `content` are the other keys of `Risk`."""
+    """A risk before its conditions are compiled; `content` are the other keys of `Risk`."""
 
     applies_when: str | None
     content: Mapping[str, Any]
@@ -50,6 +50,8 @@ class ElementDraft:
     known: str
     applies_when: str | None
     place: Place
+    met_when: str | None
+    met_place: Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,7 +145,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Element:
-    """One element of a published standard, and the fields that meet it."""
+    """One element of a published standard, and the fields or the condition that meet it."""
 
     id: str
     title: str
@@ -153,6 +153,7 @@ class Element:
     known: str
     applies_when: Expression | None
     fields: tuple[str, ...]
+    met_when: Expression | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -401,7 +401,7 @@ class _Reader:
                 if key in seen:
                     self._draft.problem(place, f"the element '{key}' is there twice", "keep one")
                 seen.add(key)
-                if key not in meets:
+                if key not in meets and given.met_when is None:
                     self._draft.problem(
                         place, f"no field meets '{key}'", f'add meets = ["{key}"] to a field'
                     )
@@ -413,6 +413,8 @@ class _Reader:
                         given.known,
                         given.applies_when,
                         file.place(("element", index, "applies_when")),
+                        given.met_when,
+                        file.place(("element", index, "met_when")),
                     )
                 )
             self._draft.standards[content.id] = StandardDraft(

@@ -211,6 +211,7 @@ class ElementIn(_Model):
     code: str = ""
     known: Literal["read", "second_hand", "memory"] = "read"
     applies_when: str | None = None
+    met_when: str | None = None
 
 
 class StandardIn(_Model):

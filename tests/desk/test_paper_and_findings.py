@@ -284,7 +284,7 @@ def test_an_answer_whose_question_went_is_named_and_comes_back(
     assert "Put aside" not in eyes.texts()
     window.go_to("release.done")
     typist.press(Qt.Key.Key_N)
-    assert "Put aside, as no longer asked: To, Structure, Direction and 5 more" in eyes.texts()
+    assert "Put aside, as no longer asked: To, Structure, Punctures at and 7 more" in eyes.texts()
     window.undo()
     assert "Put aside" not in eyes.texts()
-    assert window.record().value("release.structures") == "superficial"
+    assert window.record().value("release.structures") == ("superficial",)
