@@ -24,7 +24,7 @@ from opnote.compose.document import (
 from opnote.compose.figures import draw
 from opnote.compose.fill import blocks_of, first_sentence
 from opnote.compose.markdown import figure_name, pieces_of
-from opnote.compose.risk_words import risk_rows
+from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
 from opnote.pack.form import LIMIT
 from opnote.pack.pack import Pack, plain_rows
 from opnote.pack.shown import Reader
@@ -89,6 +89,8 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
     ]
     return {
         "risks": plain_rows(risk_rows(pack.risks, view)),
+        "survival": plain_rows(survival_rows(pack.survival, view)),
+        "sheet": plain_rows(sheet_rows(pack, view)),
         "explanations": plain_rows(explained),
         "booked": plain_rows(booked),
         "unanswered": plain_rows(unanswered),
@@ -104,7 +106,7 @@ def _appointments(pack: Pack, view: View) -> Iterator[Appointment]:
 
 def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
     use = pack.form.figures[name]
-    drawing = draw(use, view, {name: limit.value for name, limit in pack.form.limits.items()})
+    drawing = draw(use, view, pack)
     if drawing is not None:
         yield Figure(
             "",

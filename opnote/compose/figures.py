@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from opnote.compose.figure import Drawing
+from opnote.compose.icon_array import Group, icon_arrays
 from opnote.compose.meniscal_map import (
     ResectionDrawn,
     StitchRowDrawn,
@@ -14,21 +15,23 @@ from opnote.compose.meniscal_map import (
     meniscal_map,
 )
 from opnote.compose.recovery_timeline import Span, recovery_timeline
+from opnote.compose.risk_words import pictured, told_studies
+from opnote.compose.survival_curve import survival_curve
 from opnote.pack.expression import bare
 from opnote.pack.form import LIMIT, FigureUse
+from opnote.pack.pack import Pack, Risk
 from opnote.pack.view import View
 from opnote.reckon.menisci import outer_length_mm
+from opnote.reckon.survival import Point
 from opnote.record import UNSET
 
 
-def draw(use: FigureUse, view: View, limits: Mapping[str, float]) -> Drawing | None:
+def draw(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
     """The drawing of a case; None when nothing is recorded that could be drawn."""
-    return _DRAWINGS[use.kind](use.uses, view, limits)
+    return _DRAWINGS[use.kind](use.uses, view, pack)
 
 
-def _draw_meniscal_map(
-    uses: Mapping[str, str], view: View, limits: Mapping[str, float]
-) -> Drawing | None:
+def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
     side = _value(view, uses["side"])
     if side not in ("left", "right"):
         return None
@@ -75,7 +78,7 @@ def _draw_meniscal_map(
         tear = _value(view, f"{path}.tear")
         if tear in tears:
             resections.append(_resection(view, path, tears[tear]))
-    gap_mm = limits[uses["gap"].removeprefix(LIMIT)]
+    gap_mm = pack.form.limits[uses["gap"].removeprefix(LIMIT)].value
     return _kept_map(side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm)
 
 
@@ -119,9 +122,7 @@ def _value(view: View, path: str) -> Any:
     return None if value is UNSET else value
 
 
-def _draw_recovery_timeline(
-    uses: Mapping[str, str], view: View, limits: Mapping[str, float]
-) -> Drawing | None:
+def _draw_recovery_timeline(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
     operation = _value(view, uses["start"])
     if operation is None:
         return None
@@ -133,9 +134,39 @@ def _draw_recovery_timeline(
     return recovery_timeline(operation, spans)
 
 
-_DRAWINGS: Mapping[
-    str, Callable[[Mapping[str, str], View, Mapping[str, float]], Drawing | None]
-] = {
+def _draw_icon_arrays(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    return _kept_arrays(
+        tuple(
+            Group(risk.title, people, risk.picture, "did not", _who_was_counted(risk))
+            for risk, people in pictured(pack.risks, view)
+        )
+    )
+
+
+def _who_was_counted(risk: Risk) -> str:
+    return f"Counted among {risk.population}, followed for {risk.follow_up}."
+
+
+@lru_cache(maxsize=64)
+def _kept_arrays(groups: tuple[Group, ...]) -> Drawing | None:
+    return icon_arrays(groups)
+
+
+def _draw_survival_curve(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    study = next(iter(told_studies(pack.survival, view)), None)
+    return (
+        None if study is None else _kept_curve(study.title, study.points, study.people, study.held)
+    )
+
+
+@lru_cache(maxsize=16)
+def _kept_curve(title: str, points: tuple[Point, ...], people: int, held: str) -> Drawing:
+    return survival_curve(title, points, people, held)
+
+
+_DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], Drawing | None]] = {
     "meniscal_map": _draw_meniscal_map,
     "recovery_timeline": _draw_recovery_timeline,
+    "icon_arrays": _draw_icon_arrays,
+    "survival_curve": _draw_survival_curve,
 }

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from opnote.compose.figure import Drawing
-from opnote.compose.sheet import TEXT_MM, Label, Sheet, wrapped
+from opnote.compose.sheet import Label, Sheet, wrapped
 
 WIDTH_MM = 120.0
 PEOPLE = 100
@@ -154,9 +154,7 @@ def _array(sheet: _Crowd, group: Group, name: str, left: float, top: float) -> f
     return top + (rows - 1) * _STEP_Y_MM + (rows - 1) // 5 * _FIVE_MM + _HEIGHT_MM
 
 
-def _legend(
-    sheet: _Crowd, group: Group, name: str, left: float, top: float, room: float
-) -> float:
+def _legend(sheet: _Crowd, group: Group, name: str, left: float, top: float, room: float) -> float:
     indent = _SHOULDERS_MM + 1.8
     y = top
     for has_it, words in zip((True, False), group.frames, strict=True):
@@ -168,7 +166,7 @@ def _legend(
             sheet.label(Label(part, left + indent, middle, "start"))
         y += _LEGEND_LINE_MM + _LINE_MM * (len(lines) - 1)
     for part in wrapped(group.note, room):
-        sheet.label(Label(part, left, y + TEXT_MM / 2, "start"))
+        sheet.label(Label(part, left, y + _LINE_MM / 2, "start"))
         y += _LINE_MM
     return y + 0.5
 

@@ -1,26 +1,46 @@
 """The risks of a plan in words: only figures whose source was read become numbers.
 
-A risk without such a figure is still named: a number may be withheld, a material risk never.
+A risk without such a figure is still named: a number may be withheld, a material risk never. What
+is common is counted out of 100 people, what is rare out of 10,000, and the two never stand in one
+table: whoever compares two numbers compares them out of the same crowd.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from math import floor
 
 from opnote.pack.logic import Truth, truth_of
-from opnote.pack.pack import Risk
-from opnote.pack.view import View
-from opnote.reckon.frequency import cioms_band, out_of
+from opnote.pack.pack import Audit, Modifier, Nearest, Pack, Risk, SurvivalStudy
+from opnote.pack.view import View, date_words
+from opnote.reckon.frequency import Band, band_of_share, upper_limit_without_events, wilson_interval
 from opnote.record import UNSET
 from opnote.record.value import number_text
 
 NO_FIGURE = "We do not have a good number."
 UNDECIDED = "It depends on what is planned."
-_DENOMINATORS = (100, 1_000, 10_000, 100_000)
-_LEAST_EXACT = Fraction(1, 10)
-"""How far whole people may be off the share: 0.135 per cent is 13 in 10,000, not 1 in 1,000."""
+
+COMMON, RARE, UNKNOWN = "common", "rare", "unknown"
+"""The tables of the sheet: out of 100, out of 10,000, and without a good number."""
+
+PEOPLE_OF_BLOCK = {COMMON: 100, RARE: 10_000}
+_LEAST_COMMON = Fraction(1, 100)
+_MOST_PICTURES = 4
+"""More would be printed too small to read."""
+
+TODAY_PATHS = ("operation.date", "consent.date")
+"""The day on which a sheet is used, as far as the case knows."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A risk that the sheet of this plan doesn't name, and whom it is told."""
+
+    title: str
+    for_whom: str
 
 
 def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
@@ -34,11 +54,71 @@ def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
     rows = []
     for risk, applies in applying:
         if applies is True:
-            rows.append(_row(risk))
+            rows.append(_row(risk, view))
         elif applies is UNSET and risk.title not in told:
             told.add(risk.title)
             rows.append(_undecided_row(risk))
     return rows
+
+
+def left_out(risks: Sequence[Risk], view: View) -> list[LeftOut]:
+    """The risks that this plan doesn't have, in their order, with whom they are told."""
+    return [LeftOut(risk.title, risk.for_whom) for risk in risks if _applies(risk, view) is False]
+
+
+def survival_rows(studies: Sequence[SurvivalStudy], view: View) -> list[dict[str, str]]:
+    """How long a mend holds, in words, for the studies that apply and were read."""
+    return [
+        {
+            "words": study.words,
+            "population": study.population,
+            "people": grouped(study.people),
+            "definition": study.definition,
+            "source": _with_year(study.source, study.year),
+        }
+        for study in told_studies(studies, view)
+    ]
+
+
+def told_studies(studies: Sequence[SurvivalStudy], view: View) -> list[SurvivalStudy]:
+    """The survival studies whose condition is known to hold, and whose source was read."""
+    return [
+        study
+        for study in studies
+        if study.evidence == "read"
+        and (study.applies_when is None or truth_of(study.applies_when.run(view, {})) is True)
+    ]
+
+
+def sheet_rows(pack: Pack, view: View) -> list[dict[str, str]]:
+    """The edition of the figures, and whether its review was due before the sheet is used."""
+    review = pack.figures_of
+    if review is None:
+        return []
+    days = [day for path in TODAY_PATHS if isinstance(day := view.values.get(path), date)]
+    return [
+        {
+            "edition": review.edition,
+            "review_by": date_words(review.by),
+            "is_overdue": "yes" if days and days[0] > review.by else "",
+        }
+    ]
+
+
+def pictured(risks: Sequence[Risk], view: View) -> list[tuple[Risk, int]]:
+    """The risks that have a picture, with how many of 100 people; only figures that were read."""
+    found = [
+        (risk, _people(share, 100))
+        for risk in risks
+        if risk.picture and risk.evidence == "read" and _applies(risk, view) is True
+        if (share := _share_of(risk)) is not None and share >= _LEAST_COMMON
+    ]
+    return found[:_MOST_PICTURES]
+
+
+def grouped(count: int) -> str:
+    """A count with a comma at the thousands."""
+    return f"{count:,}"
 
 
 def _applies(risk: Risk, view: View) -> Truth:
@@ -46,73 +126,171 @@ def _applies(risk: Risk, view: View) -> Truth:
 
 
 def _undecided_row(risk: Risk) -> dict[str, str]:
-    return {"title": risk.title, "plain": risk.plain, "figure": UNDECIDED}
+    return {"title": risk.title, "plain": risk.plain, "block": UNKNOWN, "figure": UNDECIDED}
 
 
-def _row(risk: Risk) -> dict[str, str]:
-    printable = risk.evidence == "read"
-    figure, other, band = _figure(risk) if printable else ("", "", "")
-    has_figure = figure != ""
-    return {
+def _row(risk: Risk, view: View) -> dict[str, str]:
+    row = {
         "title": risk.title,
         "plain": risk.plain,
-        "figure": figure or NO_FIGURE,
-        "other_frame": other,
-        "spread": _spread(risk) if printable else "",
-        "definition": risk.definition if has_figure else "",
-        "follow_up": risk.follow_up if has_figure else "",
-        "population": risk.population if has_figure else "",
+        "block": UNKNOWN,
+        "figure": NO_FIGURE,
         "remark": risk.remark,
-        "source": _source(risk) if has_figure else "",
-        "band": band,
+        "audit": " ".join(_audit(audit) for audit in risk.audits),
+        **_modifiers(risk.modifiers, view),
+    }
+    if risk.evidence == "read" and risk.nearest is not None:
+        row["nearest"] = _nearest(risk.nearest)
+    if risk.evidence == "read" and (figure := _figure(risk)):
+        row |= figure
+        row |= {
+            "spread": _spread(risk),
+            "definition": risk.definition,
+            "follow_up": risk.follow_up,
+            "population": _population(risk),
+            "source": _with_year(risk.source, risk.year),
+        }
+    return row
+
+
+def _with_year(source: str, year: int | None) -> str:
+    said = str(year) if year is not None else ""
+    return source if not said or said in source else f"{source}, {said}"
+
+
+def _population(risk: Risk) -> str:
+    if risk.patients is None:
+        return risk.population
+    return f"{risk.population} ({grouped(risk.patients)} people)"
+
+
+def _share_of(risk: Risk) -> Fraction | None:
+    """The one share that a figure gives; None for a range, and without a figure."""
+    if risk.events is not None and risk.patients is not None:
+        return Fraction(risk.events, risk.patients)
+    if risk.low is not None and risk.low == risk.high and risk.per is not None:
+        return Fraction(str(risk.low)) / risk.per
+    return None
+
+
+def _figure(risk: Risk) -> dict[str, str]:
+    """The frequency out of the people of its block, both frames, the band, and the interval."""
+    share = _share_of(risk)
+    if share is None:
+        return _range_figure(risk)
+    if risk.events == 0 and risk.patients is not None:
+        return _no_event_figure(risk.patients)
+    block = COMMON if share >= _LEAST_COMMON else RARE
+    whole = PEOPLE_OF_BLOCK[block]
+    people = _people(share, whole)
+    if not people:
+        return {"block": block, "figure": f"Fewer than 1 in {grouped(whole)}", "band": _band(share)}
+    return {
+        "block": block,
+        "figure": f"{grouped(people)} in {grouped(whole)}",
+        "other_frame": f"{grouped(whole - people)} in {grouped(whole)} do not have it",
+        "band": _band(share),
+        "interval": _interval(risk, whole),
     }
 
 
-def _source(risk: Risk) -> str:
-    year = str(risk.year) if risk.year is not None else ""
-    return risk.source if not year or year in risk.source else f"{risk.source}, {year}"
-
-
-def _figure(risk: Risk) -> tuple[str, str, str]:
-    """The frequency, the other frame ("91 in 100 have none"), and the CIOMS band."""
-    if risk.events is not None and risk.patients is not None:
-        whole = _denominator(Fraction(risk.events, risk.patients))
-        count = out_of(risk.events, risk.patients, whole)
-        band = str(cioms_band(risk.events, risk.patients))
-        if not risk.events:
-            # Nobody in so few is not nobody in a hundred thousand.
-            return f"None of the {grouped(risk.patients)} people in the study had it", "", band
-        if not count:
-            return f"Fewer than 1 in {grouped(whole)}", "", band
-        if count == whole:
-            return f"{grouped(risk.events)} in {grouped(risk.patients)}", "", band
-        other = f"{grouped(whole - count)} in {grouped(whole)} do not have it"
-        return f"{grouped(count)} in {grouped(whole)}", other, band
+def _range_figure(risk: Risk) -> dict[str, str]:
     if risk.low is None or risk.high is None or risk.per is None:
-        return "", "", ""
-    if risk.low == risk.high:
-        other = f"{number_text(risk.per - risk.low)} in {grouped(risk.per)} do not have it"
-        return f"{number_text(risk.low)} in {grouped(risk.per)}", other, ""
-    low, high = number_text(risk.low), number_text(risk.high)
-    return f"{low} to {high} in {grouped(risk.per)}", "", ""
+        return {}
+    low, high = (Fraction(str(end)) / risk.per for end in (risk.low, risk.high))
+    block = COMMON if low >= _LEAST_COMMON else RARE
+    whole = PEOPLE_OF_BLOCK[block]
+    ends = f"{grouped(_people(low, whole))} to {grouped(_people(high, whole))}"
+    return {"block": block, "figure": f"{ends} in {grouped(whole)}"}
 
 
-def _denominator(share: Fraction) -> int:
-    """The smallest round number of people in which whole people tell the share well enough."""
-    for whole in _DENOMINATORS:
-        people = floor(share * whole + Fraction(1, 2))
-        if people and abs(people - share * whole) <= _LEAST_EXACT * share * whole:
-            return whole
-    return _DENOMINATORS[-1]
+def _no_event_figure(patients: int) -> dict[str, str]:
+    """Nobody in so few is not nobody at all: the upper limit is told with it."""
+    limit = upper_limit_without_events(patients)
+    block = COMMON if limit >= _LEAST_COMMON else RARE
+    whole = PEOPLE_OF_BLOCK[block]
+    most = max(1, _people(limit, whole))
+    return {
+        "block": block,
+        "figure": f"None of {grouped(patients)} people",
+        "interval": f"It may still happen to up to {grouped(most)} in {grouped(whole)}",
+    }
+
+
+def _band(share: Fraction) -> str:
+    band = band_of_share(share)
+    return "" if band is Band.NOT_KNOWN else str(band)
+
+
+def _interval(risk: Risk, whole: int) -> str:
+    """The published interval, or that of the count by itself."""
+    if risk.interval is not None and risk.per is not None:
+        low, high = (float(end) / risk.per for end in risk.interval)
+    elif risk.events is not None and risk.patients is not None:
+        low, high = wilson_interval(risk.events, risk.patients)
+    else:
+        return ""
+    ends = [grouped(_people(Fraction(end), whole)) for end in (low, high)]
+    if ends[0] == ends[1]:
+        return ""
+    return f"The true number may lie between {ends[0]} and {ends[1]} in {grouped(whole)}"
+
+
+def _people(share: Fraction, whole: int) -> int:
+    """Whole people, halves rounded up."""
+    return floor(share * whole + Fraction(1, 2))
 
 
 def _spread(risk: Risk) -> str:
     if risk.range_low is None or risk.range_high is None or risk.per is None:
         return ""
     low = "none" if risk.range_low == 0 else number_text(risk.range_low)
-    return f"from {low} to {number_text(risk.range_high)} in {grouped(risk.per)}"
+    ends = f"from {low} to {number_text(risk.range_high)} in {grouped(risk.per)}"
+    return f"{ends} ({risk.range_definition})"
 
 
-def grouped(count: int) -> str:
-    """A count with a comma at the thousands."""
-    return f"{count:,}"
+def _nearest(study: Nearest) -> str:
+    percent = _people(Fraction(study.events, study.patients), 100)
+    return (
+        f"The study nearest to this plan counted {study.population}: "
+        f"{grouped(study.events)} of {grouped(study.patients)}, or {percent} in 100, "
+        f"{study.definition}, followed for {study.follow_up} ({study.source})."
+    )
+
+
+def _audit(audit: Audit) -> str:
+    share = Fraction(audit.events, audit.patients)
+    low, high = wilson_interval(audit.events, audit.patients)
+    ends = " to ".join(str(_people(Fraction(end), 100)) for end in (low, high))
+    return (
+        f"{audit.whose}, {audit.period}: {grouped(audit.events)} of {grouped(audit.patients)} "
+        f"{audit.definition}, or {_people(share, 100)} in 100 (likely range {ends})."
+    )
+
+
+def _modifiers(modifiers: Sequence[Modifier], view: View) -> dict[str, str]:
+    """What raises and lowers a risk; what this patient has is said apart."""
+    yours, others = _yours(modifiers, view)
+    said = []
+    for is_raising, way in ((True, "higher"), (False, "lower")):
+        words = [modifier.words for modifier in yours if modifier.is_raising is is_raising]
+        if words:
+            said.append(f"For you it may be {way}: {', '.join(words)}.")
+    return {
+        "yours": " ".join(said),
+        "raised": _either([each.words for each in others if each.is_raising]),
+        "lowered": _either([each.words for each in others if not each.is_raising]),
+    }
+
+
+def _either(words: Sequence[str]) -> str:
+    return " or ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
+
+
+def _yours(modifiers: Sequence[Modifier], view: View) -> tuple[list[Modifier], list[Modifier]]:
+    yours = [
+        modifier
+        for modifier in modifiers
+        if modifier.when is not None and truth_of(modifier.when.run(view, {})) is True
+    ]
+    return yours, [modifier for modifier in modifiers if modifier not in yours]

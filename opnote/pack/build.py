@@ -21,10 +21,12 @@ from opnote.pack.pack import (
     WORDING_TABLES,
     Check,
     Element,
+    Modifier,
     Pack,
     Risk,
     Said,
     Standard,
+    SurvivalStudy,
     Target,
     data_tables,
     limit_words,
@@ -46,6 +48,7 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
     rules = builder.rules()
     checks = builder.checks()
     risks = builder.risks()
+    survival = builder.survival()
     standards = builder.standards()
     if draft.is_broken:
         raise PackError(draft.problems)
@@ -65,6 +68,8 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
         rules=rules,
         checks=checks,
         risks=risks,
+        survival=survival,
+        figures_of=draft.figures_of,
         plans=tuple(draft.plans.values()),
         standards=standards,
         wordings={name: Wording(name, code) for name, code in draft.wordings.items()},
@@ -272,11 +277,29 @@ class _Builder:
                 applies_when=self._expression(
                     draft.applies_when, self.scope, draft.condition_place, t.YesNo
                 ),
+                modifiers=tuple(
+                    Modifier(words, is_raising, self._expression(when, self.scope, at, t.YesNo))
+                    for words, is_raising, when, at in draft.modifiers
+                ),
+                audits=tuple(self._draft.audits.get(name, ())),
                 place=draft.place,
             )
-            for draft in self._draft.risks.values()
+            for name, draft in self._draft.risks.items()
         ]
         return tuple(sorted(made, key=lambda risk: risk.order))
+
+    def survival(self) -> tuple[SurvivalStudy, ...]:
+        """The survival studies with their conditions compiled."""
+        return tuple(
+            SurvivalStudy(
+                **draft.content,
+                applies_when=self._expression(
+                    draft.applies_when, self.scope, draft.condition_place, t.YesNo
+                ),
+                place=draft.place,
+            )
+            for draft in self._draft.survival.values()
+        )
 
     def standards(self) -> tuple[Standard, ...]:
         """The standards, each element with the fields that meet it."""

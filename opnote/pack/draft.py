@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from types import CodeType
 from typing import Any
 
 from opnote.pack.form import Field, FigureUse, Limit, Milestone, Page, Place
-from opnote.pack.pack import Plan
+from opnote.pack.pack import Audit, Plan, Review
 from opnote.pack.problem import Problem
 
 
@@ -32,7 +31,21 @@ class CheckDraft:
 
 @dataclass(frozen=True, slots=True)
 class RiskDraft:
-    """A risk before its conditions are compiled; `content` are the other keys of `Risk`."""
+    """A risk before its conditions are compiled; `content` are the other keys of `Risk`.
+
+    Shape: `modifiers` are words, whether they raise it, their condition, and its place.
+    """
+
+    applies_when: str | None
+    content: Mapping[str, Any]
+    modifiers: tuple[tuple[str, bool, str | None, Place], ...]
+    place: Place
+    condition_place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivalDraft:
+    """A survival study before its condition is compiled; `content` as for a risk."""
 
     applies_when: str | None
     content: Mapping[str, Any]
@@ -64,15 +77,6 @@ class StandardDraft:
     elements: tuple[ElementDraft, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Review:
-    """An edition and the day by which it is to be looked at again."""
-
-    edition: str
-    by: date
-    place: Place
-
-
 @dataclass(slots=True)
 class Draft:
     """Everything that reading a pack has found: its data, and what is wrong with it.
@@ -91,6 +95,9 @@ class Draft:
     milestones: list[Milestone] = field(default_factory=list)
     checks: dict[str, CheckDraft] = field(default_factory=dict)
     risks: dict[str, RiskDraft] = field(default_factory=dict)
+    audits: dict[str, list[Audit]] = field(default_factory=dict)
+    survival: dict[str, SurvivalDraft] = field(default_factory=dict)
+    figures_of: Review | None = None
     plans: dict[str, Plan] = field(default_factory=dict)
     standards: dict[str, StandardDraft] = field(default_factory=dict)
     wordings: dict[str, CodeType] = field(default_factory=dict)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 from typing import Any
 
@@ -14,6 +15,7 @@ from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.problem import Problem
 from opnote.pack.view import Layout, Rule, View, quantity_words
 from opnote.pack.wording import Wording
+from opnote.reckon.survival import Point
 from opnote.record import UNSET, Record, Value
 
 DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
@@ -102,11 +104,78 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class Review:
+    """An edition and the day by which it is to be looked at again."""
+
+    edition: str
+    by: date
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """The study whose people are nearest to those a risk is told to. Units: people."""
+
+    events: int
+    patients: int
+    population: str
+    follow_up: str
+    definition: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Modifier:
+    """What makes a risk higher or lower; `when` says for whom, None: for anybody who has it."""
+
+    words: str
+    is_raising: bool
+    when: Expression | None
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """A department's or a surgeon's own counted results. Units: people."""
+
+    whose: str
+    events: int
+    patients: int
+    period: str
+    definition: str
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivalStudy:
+    """Published points of how long something held.
+
+    `words` is the sentence for the patient; `held` goes on after "people of 100".
+
+    Units: the points are in years and proportions from 0 to 1; `people` were in the study.
+    """
+
+    id: str
+    title: str
+    held: str
+    words: str
+    applies_when: Expression | None
+    points: tuple[Point, ...]
+    people: int
+    population: str
+    definition: str
+    source: str
+    year: int | None
+    evidence: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Risk:
     """One risk of the risk sheet, with its figure and where it comes from.
 
     Units: `events` of `patients`, or `low` to `high` of `per` people; `range_low` to `range_high`
-    of `per` is the spread over studies.
+    of `per` is the spread over studies, `interval` the published 95 per cent interval of `per`.
+    Shape: `for_whom` says in words what `applies_when` asks; `picture` is what those who had it
+    did, for a drawing of a hundred people, "" for none.
     """
 
     id: str
@@ -114,6 +183,7 @@ class Risk:
     title: str
     plain: str
     applies_when: Expression | None
+    for_whom: str
     events: int | None
     patients: int | None
     low: float | None
@@ -121,6 +191,12 @@ class Risk:
     per: int | None
     range_low: float | None
     range_high: float | None
+    range_definition: str
+    interval: tuple[float, float] | None
+    nearest: Nearest | None
+    modifiers: tuple[Modifier, ...]
+    audits: tuple[Audit, ...]
+    picture: str
     follow_up: str
     definition: str
     population: str
@@ -179,6 +255,8 @@ class Pack:
     rules: tuple[Rule, ...]
     checks: tuple[Check, ...]
     risks: tuple[Risk, ...]
+    survival: tuple[SurvivalStudy, ...]
+    figures_of: Review | None
     plans: tuple[Plan, ...]
     standards: tuple[Standard, ...]
     wordings: Mapping[str, Wording]
@@ -247,22 +325,32 @@ WORDING_TABLES: Mapping[str, Sequence[str]] = {
     "risks": (
         "title",
         "plain",
+        "block",
         "figure",
         "other_frame",
+        "band",
+        "interval",
         "spread",
+        "nearest",
+        "audit",
+        "yours",
+        "raised",
+        "lowered",
         "definition",
         "follow_up",
         "population",
         "remark",
         "source",
-        "band",
     ),
+    "survival": ("words", "population", "people", "definition", "source"),
+    "sheet": ("edition", "review_by", "is_overdue"),
     "explanations": ("level", "message", "reason"),
     "booked": ("id", "message", "at", "by"),
     "unanswered": ("label", "because"),
 }
-"""What wordings may walk besides the form: the risks of the plan, explained findings, booked
-checks, and what was answered "not recorded, because ..."."""
+"""What wordings may walk besides the form: the risks of the plan and how long a mend holds, the
+edition of their figures, explained findings, booked checks, and what was answered "not recorded,
+because ..."."""
 
 
 def plain_rows(rows: Sequence[Mapping[str, str]]) -> list[dict[str, Any]]:

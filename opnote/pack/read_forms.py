@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from opnote.pack.draft import CheckDraft, Draft, ElementDraft, Review, RiskDraft, StandardDraft
+from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
 from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
-from opnote.pack.pack import WORDING_TABLES, Plan
+from opnote.pack.pack import WORDING_TABLES, Plan, Review
 from opnote.pack.problem import PackError, did_you_mean
+from opnote.pack.read_risks import read_risks
 from opnote.pack.schema import (
     ChecksFileIn,
     FieldIn,
@@ -24,7 +25,6 @@ from opnote.pack.schema import (
     OptionIn,
     PlanIn,
     RecoveryFileIn,
-    RiskIn,
     RisksFileIn,
     StandardIn,
     validated,
@@ -43,6 +43,8 @@ FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "gap": (),
     },
     "recovery_timeline": {"start": ()},
+    "icon_arrays": {},
+    "survival_curve": {},
 }
 """Drawings that exist, the fields that each needs, and the columns of those that are tables."""
 
@@ -326,16 +328,7 @@ class _Reader:
     def risks(self) -> None:
         """The risks of every procedure."""
         for file, content in self._beside(RisksFileIn, "risks"):
-            for index, given in enumerate(content.risk):
-                place = file.place(("risk", index, "id"))
-                if given.id in self._draft.risks:
-                    self._draft.problem(place, f"the risk '{given.id}' is there twice", "keep one")
-                for message, remedy in _risk_faults(given):
-                    self._draft.problem(place, f"the risk '{given.id}' {message}", remedy)
-                kept = given.model_dump(exclude={"applies_when"})
-                self._draft.risks[given.id] = RiskDraft(
-                    given.applies_when, kept, place, file.place(("risk", index, "applies_when"))
-                )
+            read_risks(self._draft, file, content)
 
     def plans(self) -> None:
         """The recovery plans of every procedure."""
@@ -522,25 +515,3 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
     for key in ("least", "most", "usual"):
         if getattr(given, key) is not None and given.kind not in ("integer", "quantity"):
             yield f"a {given.kind} has no '{key}'", "make it a number, or take the line away"
-
-
-def _risk_faults(given: RiskIn) -> Iterator[tuple[str, str]]:
-    has_counts = given.events is not None or given.patients is not None
-    has_range = given.low is not None or given.high is not None
-    if has_counts and (given.events is None or given.patients is None):
-        yield "has events without patients, or patients without events", "give both"
-    if given.events is not None and given.patients is not None and given.events > given.patients:
-        yield f"has more events ({given.events}) than patients ({given.patients})", "correct it"
-    if has_range and (given.low is None or given.high is None or given.per is None):
-        yield "has an incomplete range", "give low, high and per"
-    if given.low is not None and given.high is not None and given.low > given.high:
-        yield "has a range that ends before it begins", "swap low and high"
-    if given.high is not None and given.per is not None and given.high > given.per:
-        yield f"affects more people ({given.high:g}) than there are ({given.per})", "correct it"
-    spread = (given.range_low, given.range_high)
-    if spread != (None, None) and (None in spread or given.per is None):
-        yield "has an incomplete spread", "give range_low, range_high and per"
-    if has_counts and has_range:
-        yield "has two figures, events of patients and a range", "keep the better one"
-    if (has_counts or has_range) and not given.follow_up:
-        yield "has a figure without a follow-up", "say how long people were followed"

@@ -99,7 +99,7 @@ class FigureIn(_Model):
     name: Name
     kind: Name
     caption: Words
-    uses: dict[str, str]
+    uses: dict[str, str] = {}
 
 
 class MilestoneIn(_Model):
@@ -155,6 +155,24 @@ class ChecksFileIn(_Model):
     check: list[CheckIn] = []
 
 
+class NearestIn(_Model):
+    """The study whose people are nearest to those a risk is told to."""
+
+    events: int = Field(ge=0)
+    patients: int = Field(gt=0)
+    population: Words
+    follow_up: Words
+    definition: Words
+    source: Words
+
+
+class ModifierIn(_Model):
+    """What makes a risk higher or lower; with a condition, for whom that is so."""
+
+    words: Words
+    when: str | None = None
+
+
 class RiskIn(_Model):
     """One risk of the risk sheet."""
 
@@ -162,6 +180,7 @@ class RiskIn(_Model):
     order: int = 0
     title: Words
     applies_when: str | None = None
+    for_whom: str = ""
     plain: Words
     events: int | None = Field(default=None, ge=0)
     patients: int | None = Field(default=None, gt=0)
@@ -170,10 +189,44 @@ class RiskIn(_Model):
     per: int | None = Field(default=None, gt=0)
     range_low: float | None = Field(default=None, ge=0)
     range_high: float | None = Field(default=None, ge=0)
+    range_definition: str = ""
+    interval: tuple[float, float] | None = None
+    nearest: NearestIn | None = None
+    raised: list[ModifierIn] = []
+    lowered: list[ModifierIn] = []
+    picture: str = ""
     follow_up: str = ""
     definition: str = ""
     population: str = ""
     remark: str = ""
+    source: Words
+    year: int | None = None
+    evidence: Literal["read", "second_hand", "memory", "common_practice"]
+
+
+class AuditIn(_Model):
+    """A department's or a surgeon's own counted results beside a published risk."""
+
+    risk: Name
+    whose: Words
+    events: int = Field(ge=0)
+    patients: int = Field(gt=0)
+    period: Words
+    definition: Words
+
+
+class SurvivalIn(_Model):
+    """Published points of a survival curve: [years, per cent, people still followed if known]."""
+
+    id: Name
+    title: Words
+    held: Words
+    applies_when: str | None = None
+    words: Words
+    points: Annotated[list[list[float]], Field(min_length=1)]
+    people: int = Field(gt=0)
+    population: Words
+    definition: Words
     source: Words
     year: int | None = None
     evidence: Literal["read", "second_hand", "memory", "common_practice"]
@@ -185,6 +238,8 @@ class RisksFileIn(_Model):
     edition: Words | None = None
     review_by: date | None = None
     risk: list[RiskIn] = []
+    audit: list[AuditIn] = []
+    survival: list[SurvivalIn] = []
 
 
 class PlanIn(_Model):

@@ -43,7 +43,19 @@ def cioms_band(events: int, patients: int) -> Band:
     >>> str(cioms_band(1, 10)), str(cioms_band(99, 1000))
     ('very common', 'common')
     """
-    share = _share(events, patients)
+    return band_of_share(_share(events, patients))
+
+
+def band_of_share(share: Fraction) -> Band:
+    """Give the band of an exact share; see `cioms_band`.
+
+    Units: a proportion. Raises: ValueError: a share below 0 or above 1.
+
+    >>> str(band_of_share(Fraction(148, 1000)))
+    'very common'
+    """
+    if not 0 <= share <= 1:
+        raise ValueError(f"a share lies between 0 and 1: {share}")
     if share == 0:
         return Band.NOT_KNOWN
     return next((band for end, band in _LOWER_ENDS if share >= end), Band.VERY_RARE)
