@@ -20,6 +20,7 @@ from opnote.pack.files import shipped_root
 from opnote.pack.form import Field
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import DOCUMENTS, WORDING_TABLES, Pack
+from opnote.reckon.frequency import wilson_interval
 from opnote.record import NOT_EXAMINED, Quantity, Record, set_value
 from opnote.record.value import MONTHS
 
@@ -184,16 +185,20 @@ def test_a_number_in_a_document_is_a_number_of_the_case_or_of_the_data(demo: Com
 
 def _figures(pack: Pack) -> set[str]:
     """Numbers that follow from the data: so many in so many, and so many who haven't it."""
-    found = {"1", "100", "1,000", "10,000", "100,000"}
+    found = {"1", "100", "10,000"}
     for risk in pack.risks:
-        for number in (risk.low, risk.high, risk.range_low, risk.range_high, risk.per):
-            if number is not None:
-                found |= {f"{number:g}", f"{number:,}"}
-        if risk.low is not None and risk.per is not None:
-            found.add(f"{risk.per - risk.low:g}")
+        shares = []
         if risk.events is not None and risk.patients is not None:
-            for whole in (100, 1_000, 10_000):
-                count = int(risk.events * whole / risk.patients + 0.5)
+            found.add(f"{risk.patients:,}")
+            shares += [risk.events / risk.patients, *wilson_interval(risk.events, risk.patients)]
+        if risk.per is not None:
+            ends = (risk.low, risk.high, risk.range_low, risk.range_high, *(risk.interval or ()))
+            shares += [end / risk.per for end in ends if end is not None]
+        if risk.nearest is not None:
+            shares.append(risk.nearest.events / risk.nearest.patients)
+        for share in shares:
+            for whole in (100, 10_000):
+                count = int(share * whole + 0.5)
                 found |= {f"{count:,}", f"{whole - count:,}"}
     return found
 
