@@ -23,6 +23,7 @@ from opnote.compose.document import (
 )
 from opnote.compose.figures import draw
 from opnote.compose.fill import blocks_of, first_sentence
+from opnote.compose.glossary import explained
 from opnote.compose.markdown import figure_name, pieces_of
 from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
 from opnote.pack.form import LIMIT
@@ -49,7 +50,10 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
             blocks.extend(_figure(figure, pack, view))
         else:
             blocks.extend(blocks_of(piece, unconfirmed))
-    named = tuple(_named(_without_empty_headings(blocks)))
+    whole = _without_empty_headings(blocks)
+    if kind in PATIENT_DOCUMENTS:
+        whole = explained(whole, pack.glossary)
+    named = tuple(_named(whole))
     title = next((b for b in named if isinstance(b, Heading) and b.level == 1), None)
     return Document(
         kind=kind,

@@ -70,6 +70,7 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
         risks=risks,
         survival=survival,
         figures_of=draft.figures_of,
+        glossary=tuple(draft.glossary.values()),
         plans=tuple(draft.plans.values()),
         standards=standards,
         wordings={name: Wording(name, code) for name, code in draft.wordings.items()},

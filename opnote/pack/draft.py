@@ -8,7 +8,7 @@ from types import CodeType
 from typing import Any
 
 from opnote.pack.form import Field, FigureUse, Limit, Milestone, Page, Place
-from opnote.pack.pack import Audit, Plan, Review
+from opnote.pack.pack import Audit, Plan, Review, Term
 from opnote.pack.problem import Problem
 
 
@@ -98,6 +98,7 @@ class Draft:
     audits: dict[str, list[Audit]] = field(default_factory=dict)
     survival: dict[str, SurvivalDraft] = field(default_factory=dict)
     figures_of: Review | None = None
+    glossary: dict[str, Term] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)
     standards: dict[str, StandardDraft] = field(default_factory=dict)
     wordings: dict[str, CodeType] = field(default_factory=dict)

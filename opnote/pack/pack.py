@@ -104,6 +104,14 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class Term:
+    """A medical word, the other ways in which it is written, and what it means to a patient."""
+
+    words: tuple[str, ...]
+    plain: str
+
+
+@dataclass(frozen=True, slots=True)
 class Review:
     """An edition and the day by which it is to be looked at again."""
 
@@ -257,6 +265,7 @@ class Pack:
     risks: tuple[Risk, ...]
     survival: tuple[SurvivalStudy, ...]
     figures_of: Review | None
+    glossary: tuple[Term, ...]
     plans: tuple[Plan, ...]
     standards: tuple[Standard, ...]
     wordings: Mapping[str, Wording]

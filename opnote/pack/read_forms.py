@@ -12,7 +12,7 @@ from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
 from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
-from opnote.pack.pack import WORDING_TABLES, Plan, Review
+from opnote.pack.pack import WORDING_TABLES, Plan, Review, Term
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.read_risks import read_risks
 from opnote.pack.schema import (
@@ -20,6 +20,7 @@ from opnote.pack.schema import (
     FieldIn,
     FigureIn,
     FormFileIn,
+    GlossaryFileIn,
     LimitIn,
     ModelT,
     OptionIn,
@@ -64,6 +65,7 @@ def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
     reader.checks()
     reader.risks()
     reader.plans()
+    reader.glossary()
     reader.standards()
     return draft
 
@@ -341,6 +343,16 @@ class _Reader:
                 self._draft.plans[given.id] = Plan(
                     given.id, given.title, given.for_, given.source, values, place
                 )
+
+    def glossary(self) -> None:
+        """The medical words that patients' documents explain."""
+        for file, content in self._beside(GlossaryFileIn, "glossary", COMMON):
+            for index, given in enumerate(content.term):
+                place = file.place(("term", index, "word"))
+                for word in (given.word, *given.also):
+                    if any(word in term.words for term in self._draft.glossary.values()):
+                        self._draft.problem(place, f"the word '{word}' is there twice", "keep one")
+                self._draft.glossary[given.word] = Term((given.word, *given.also), given.plain)
 
     def _plan_values(self, file: TomlFile, index: int, given: PlanIn) -> dict[str, Value]:
         values: dict[str, Value] = {}

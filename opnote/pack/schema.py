@@ -258,6 +258,20 @@ class RecoveryFileIn(_Model):
     plan: list[PlanIn] = []
 
 
+class TermIn(_Model):
+    """A word of the glossary."""
+
+    word: Words
+    also: list[Words] = []
+    plain: Words
+
+
+class GlossaryFileIn(_Model):
+    """`glossary.toml`."""
+
+    term: list[TermIn] = []
+
+
 class ElementIn(_Model):
     """One element of a published standard."""
 
