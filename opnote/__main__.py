@@ -105,6 +105,11 @@ def _parser() -> argparse.ArgumentParser:
         f"{_CALENDAR} is a calendar of the recovery plan's days",
     )
     compose.add_argument(
+        "--large-print",
+        action="store_true",
+        help="set what a patient reads, risk sheet and recovery plan, in letters of 18 points",
+    )
+    compose.add_argument(
         "--trace",
         action="store_true",
         help="also write <case name>.<document>.trace.json: each sentence with the fields it "
@@ -246,7 +251,7 @@ def _demo(given: argparse.Namespace) -> int:
     out = given.out or Path("out")
     written: list[Path] = []
     for case in sorted(_samples().glob("*.json")):
-        written += _composed(case, out, _DOCUMENTS, _FORMATS, trace=False)
+        written += _composed(case, out, _DOCUMENTS, _FORMATS)
     if given.out is None:
         print(f"No screen here: composed the {len(written)} demo documents into {out}/ instead.")
     else:
@@ -272,16 +277,30 @@ def _demo_folder() -> Path:
 
 
 def _compose(given: argparse.Namespace) -> int:
-    written = _composed(given.case, given.out, given.document, given.format, given.trace)
+    written = _composed(
+        given.case,
+        given.out,
+        given.document,
+        given.format,
+        is_traced=given.trace,
+        is_large=given.large_print,
+    )
     print("\n".join(str(path) for path in written))
     return READY
 
 
 def _composed(
-    case: Path, out: Path, documents: Sequence[str], formats: Sequence[str], trace: bool
+    case: Path,
+    out: Path,
+    documents: Sequence[str],
+    formats: Sequence[str],
+    *,
+    is_traced: bool = False,
+    is_large: bool = False,
 ) -> list[Path]:
     from opnote.assess import assess
     from opnote.compose import compose
+    from opnote.compose.document import in_large_print
     from opnote.compose.files import ComposeError, write_atomically
     from opnote.compose.formats import FORMATS, formats_of
 
@@ -293,11 +312,13 @@ def _composed(
         # All of it is made before any of it is written.
         for kind in documents:
             document = compose(pack, view, assessment, kind)
+            if is_large:
+                document = in_large_print(document)
             stem = f"{case.stem}.{kind}"
             for name in formats:
                 if name in formats_of(document):
                     contents[out / f"{stem}.{name}"] = FORMATS[name](document)
-            if trace:
+            if is_traced:
                 contents[out / f"{stem}.trace.json"] = _trace(document)
         out.mkdir(parents=True, exist_ok=True)
         for path, data in contents.items():

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeAlias
 
@@ -119,7 +119,8 @@ class Document:
     `kind` is "note", "risk_sheet" and so on. `title` is plain text for the file's properties,
     `running` its short name for the running header ("Operative note"). `subject` is the patient's
     line of that header (name, identifier, side), as runs so that it is traced as well.
-    `appointments` are the days that a calendar can take. `blocks` start with the title as a
+    `appointments` are the days that a calendar can take. `is_large` asks for the large print of a
+    document for patients. `blocks` start with the title as a
     level 1 heading. `language` is a BCP 47 tag.
     """
 
@@ -132,6 +133,7 @@ class Document:
     author: str = ""
     running: str = ""
     appointments: tuple[Appointment, ...] = ()
+    is_large: bool = False
 
     def sentences(self) -> Iterator[Sentence]:
         """Every sentence, heading, list item, table cell and caption, in reading order."""
@@ -159,9 +161,18 @@ def sentences_of(block: Block) -> Iterator[Sentence]:
 
 PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")
 """The documents that a patient reads, set in larger letters."""
+LARGE_PRINT_PT = 18.0
+"""Size of the letters in large print. Units: points. Source: common practice (from memory)."""
 PRELIMINARY_MARK = "PRELIMINARY"
 BLANK_TEXT = "________"
 """How a ruled line reads in plain text."""
+
+
+def in_large_print(document: Document) -> Document:
+    """The document in large print, if it is one that a patient reads; otherwise as it is."""
+    if document.kind not in PATIENT_DOCUMENTS:
+        return document
+    return replace(document, is_large=True)
 
 
 def sentence_text(sentence: Sentence) -> str:

@@ -19,6 +19,7 @@ from docx.shared import Mm
 from opnote.compose.clean import printable
 from opnote.compose.columns import column_shares
 from opnote.compose.document import (
+    LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
     PRELIMINARY_MARK,
     Block,
@@ -43,6 +44,8 @@ _PARAGRAPH_STYLES: Final = {"caution": "Caution", "source": "Source", "lead": "L
 _LIST_STYLES: Final = {"caution": "Caution", "source": "Source"}
 _RULED_LINE: Final = "\u00a0" * 28
 _RULED_BY_HAND: Final = "\u00a0" * 70
+_RULED_BY_HAND_LARGE: Final = "\u00a0" * 42
+"""In large print fewer letters fill the line."""
 _RULED_CELL: Final = "\u00a0" * 10
 """A ruled line in a column of numbers, which is narrow."""
 _TEXT_WIDTH_TWIPS: Final = 9638
@@ -52,8 +55,9 @@ _HEADER_LINE: Final = 100
 """Characters of the running header that fit on one line."""
 _SPLIT_ABOVE: Final = 1200
 """Characters in a cell; a row with more could be higher than a page, so that it may be split."""
-_PATIENT_SCALE: Final = 12 / 11
-"""Sheets for patients are set in 12 points instead of 11."""
+_TEXT_PT: Final = 11
+_PATIENT_PT: Final = 12
+"""Sheets for patients are set in larger letters."""
 _EARLIEST_DATE: Final = (1980, 1, 1, 0, 0, 0)
 
 
@@ -62,9 +66,10 @@ def docx_bytes(document: Document) -> bytes:
     word = docx.Document(io.BytesIO(_template()))
     _set_properties(word, document)
     if document.kind in PATIENT_DOCUMENTS:
-        _scale_styles(word, _PATIENT_SCALE)
+        size = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
+        _scale_styles(word, size / _TEXT_PT)
     _write_header(word, document)
-    _Body(word).write(document.blocks)
+    _Body(word, is_large=document.is_large).write(document.blocks)
     buffer = io.BytesIO()
     word.save(buffer)
     return _undated(buffer)
@@ -111,12 +116,15 @@ class _Body:
     looked up again for each property.
     """
 
-    def __init__(self, word: WordFile) -> None:
+    def __init__(self, word: WordFile, *, is_large: bool) -> None:
         self._word = word
+        self._is_large = is_large
         self._pictures = 0
 
     def write(self, blocks: tuple[Block, ...]) -> None:
         xml = "".join(part for block in blocks for part in self._block(block))
+        if self._is_large:
+            xml = xml.replace(_RULED_BY_HAND, _RULED_BY_HAND_LARGE)
         parsed = parse_xml(f"<w:body {_NAMESPACES}>{xml}</w:body>")
         section = self._word.element.body.sectPr
         for element in list(parsed):

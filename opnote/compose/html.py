@@ -8,6 +8,7 @@ from typing import Final, assert_never
 
 from opnote.compose.clean import printable
 from opnote.compose.document import (
+    LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
     PRELIMINARY_MARK,
     Block,
@@ -72,6 +73,12 @@ figcaption { font-size: 0.9em; }
 """
 
 
+def _size_pt(document: Document) -> float:
+    if document.is_large:
+        return LARGE_PRINT_PT
+    return 12.5 if document.kind in PATIENT_DOCUMENTS else 11
+
+
 def html_from(document: Document, *, links: bool = False) -> str:
     """The document as a complete HTML page, with its own style for screen and print.
 
@@ -79,7 +86,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
     keeps the path in `data-field`.
     """
     style = _STYLE % {
-        "size": 12.5 if document.kind in PATIENT_DOCUMENTS else 11,
+        "size": _size_pt(document),
         "subject": _css_string(running_subject(document)),
         "title": _css_string(running_title(document)),
     }

@@ -11,6 +11,7 @@ from typing import Final, TypeAlias, assert_never
 from opnote.compose.clean import printable
 from opnote.compose.columns import column_shares
 from opnote.compose.document import (
+    LARGE_PRINT_PT,
     PRELIMINARY_MARK,
     Block,
     Document,
@@ -63,7 +64,9 @@ class _Page:
             "author": self._plain(document.author),
             "language": language.lower(),
             "region": region.upper() if len(region) == 2 else None,
-            "size_pt": _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT),
+            "size_pt": LARGE_PRINT_PT
+            if document.is_large
+            else _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT),
             "mark": PRELIMINARY_MARK if document.status is Status.PRELIMINARY else None,
             "running_subject": self._plain(running_subject(document)),
             "running_title": title,

@@ -149,6 +149,9 @@ class Window(QMainWindow):
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
+        self._large_print = self._action(case, "&Large print for the patient", self._on_large_print)
+        self._large_print.setCheckable(True)
+        self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
         case.addSeparator()
         self._action(case, "&Quit", self.close, QKeySequence.StandardKey.Quit)
         edit = bar.addMenu("&Edit")
@@ -575,6 +578,9 @@ class Window(QMainWindow):
 
     # Writing documents
 
+    def _on_large_print(self) -> None:
+        self._settings.setValue("large_print", self._large_print.isChecked())
+
     def choose_export(self) -> None:
         """Ask for a folder and write all documents of the case into it."""
         if self._case is None:
@@ -590,7 +596,15 @@ class Window(QMainWindow):
         self._notices.say("export", f"Writing the documents{_MORE}", [])
         self._written = []
         state = self._case.session.state
-        self._export = Job(partial(_write_documents, state, folder, self._case.path.stem))
+        self._export = Job(
+            partial(
+                _write_documents,
+                state,
+                folder,
+                self._case.path.stem,
+                is_large=self._large_print.isChecked(),
+            )
+        )
         self._export.results.came.connect(self._on_document_written)
         self._export.results.failed.connect(self._on_export_failed)
         self._export.results.ended.connect(self._on_export_ended)
@@ -854,13 +868,14 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
             yield _Unreadable(path, str(problem))
 
 
-def _write_documents(state: State, folder: Path, stem: str) -> Iterator[object]:
+def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:
     """Write each document in each format, on a worker; gives their paths."""
+    from opnote.compose.document import in_large_print
     from opnote.compose.formats import formats_of, write_document
     from opnote.pack.pack import DOCUMENTS
 
     for kind in DOCUMENTS:
-        document = state.document(kind)
+        document = in_large_print(state.document(kind)) if is_large else state.document(kind)
         for ending in formats_of(document):
             path = folder / f"{stem}.{kind}.{ending}"
             write_document(document, path)

@@ -17,7 +17,7 @@ from openxml_audit import OpenXmlValidator
 from PIL import Image
 
 from opnote.compose import make_template
-from opnote.compose.document import Document, Figure, ItemList, Run
+from opnote.compose.document import Document, Figure, ItemList, Run, in_large_print
 from opnote.compose.docx import docx_bytes
 from opnote.compose.formats import write_document
 
@@ -192,6 +192,8 @@ def test_sheet_for_a_patient_has_larger_letters(note: Document, risk_sheet: Docu
 
     assert size(note) == 22
     assert size(risk_sheet) == 24
+    assert size(in_large_print(risk_sheet)) == 36
+    assert in_large_print(note) == note
 
 
 def test_same_document_gives_the_same_bytes(draft: Document) -> None:

@@ -14,7 +14,15 @@ import pikepdf
 import pypdf
 import pytest
 
-from opnote.compose.document import Document, Figure, Heading, Paragraph, Run, Table
+from opnote.compose.document import (
+    Document,
+    Figure,
+    Heading,
+    Paragraph,
+    Run,
+    Table,
+    in_large_print,
+)
 from opnote.compose.formats import write_document
 from opnote.compose.pdf import pdf_bytes
 
@@ -191,9 +199,9 @@ def test_sheet_for_a_patient_has_larger_letters(note: Document, risk_sheet: Docu
     assert commonest_size(replace(note, blocks=(*note.blocks[:1], paragraph))) == pytest.approx(
         10.5
     )
-    assert commonest_size(
-        replace(risk_sheet, blocks=(*risk_sheet.blocks[:1], paragraph))
-    ) == pytest.approx(12)
+    sheet = replace(risk_sheet, blocks=(*risk_sheet.blocks[:1], paragraph))
+    assert commonest_size(sheet) == pytest.approx(12)
+    assert commonest_size(in_large_print(sheet)) == pytest.approx(18)
 
 
 def test_same_document_gives_the_same_bytes(note: Document) -> None:
