@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from opnote.pack.form import Field
+from opnote.pack.given import SHEET, changes_since_given
 from opnote.pack.pack import Check, Element, Pack, Standard
-from opnote.pack.view import View, quantity_words
+from opnote.pack.view import View, date_words, quantity_words
 from opnote.record import Quantity
 from opnote.record.record import Origin
 
@@ -80,6 +81,7 @@ def assess(pack: Pack, view: View) -> Assessment:
     findings = [
         *_gaps(pack, view),
         *_leftovers(view),
+        *_outdated_sheet(pack, view),
         *_unconfirmed(pack, view),
         *_unusual_values(view),
         *_checks(pack, view),
@@ -135,6 +137,27 @@ def _leftovers(view: View) -> Iterator[Finding]:
             "the form's present edition",
             remedy="Enter it anew or let it go.",
         )
+
+
+def _outdated_sheet(pack: Pack, view: View) -> Iterator[Finding]:
+    """The patient was told something else than what is planned now."""
+    changes = changes_since_given(pack, view)
+    if not changes:
+        return
+    said = "; ".join(f"{each.label}, {each.before}, now {each.now}" for each in changes)
+    on = date_words(view.record.given[SHEET].on)
+    finding = "given:risk_sheet"
+    fact = f"Since the risk sheet was given on {on} the plan has changed: {said}."
+    yield Finding(
+        finding,
+        "adverse",
+        fact,
+        tuple(change.path for change in changes),
+        "GMC, Decision making and consent, 2020",
+        _is_explained(finding, fact, view),
+        "Tell the patient and give the sheet again, or say why not.",
+        fact,
+    )
 
 
 def _unconfirmed(pack: Pack, view: View) -> Iterator[Finding]:

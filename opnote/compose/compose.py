@@ -27,6 +27,7 @@ from opnote.compose.glossary import explained
 from opnote.compose.markdown import figure_name, pieces_of
 from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
 from opnote.pack.form import LIMIT
+from opnote.pack.given import SHEET, changes_since_given
 from opnote.pack.pack import Pack, plain_rows
 from opnote.pack.shown import Reader
 from opnote.pack.view import View, date_words
@@ -95,10 +96,22 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
         "risks": plain_rows(risk_rows(pack.risks, view)),
         "survival": plain_rows(survival_rows(pack.survival, view)),
         "sheet": plain_rows(sheet_rows(pack, view)),
+        "given_sheet": plain_rows(_given_sheet(view)),
+        "sheet_changes": plain_rows(
+            [
+                {"label": change.label, "before": change.before, "now": change.now}
+                for change in changes_since_given(pack, view)
+            ]
+        ),
         "explanations": plain_rows(explained),
         "booked": plain_rows(booked),
         "unanswered": plain_rows(unanswered),
     }
+
+
+def _given_sheet(view: View) -> list[dict[str, str]]:
+    given = view.record.given.get(SHEET)
+    return [] if given is None else [{"on": date_words(given.on), "edition": given.edition}]
 
 
 def _appointments(pack: Pack, view: View) -> Iterator[Appointment]:

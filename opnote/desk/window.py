@@ -149,6 +149,7 @@ class Window(QMainWindow):
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
+        self._action(case, "Risk sheet &given to the patient today", self.give_sheet)
         self._large_print = self._action(case, "&Large print for the patient", self._on_large_print)
         self._large_print.setCheckable(True)
         self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
@@ -577,6 +578,15 @@ class Window(QMainWindow):
         return self._read.get(self._case.path)
 
     # Writing documents
+
+    def give_sheet(self) -> None:
+        """Record that the patient was given the risk sheet today, as it now stands."""
+        from opnote.pack.given import give_sheet
+
+        if self._case is None:
+            return
+        state = self._case.session.state
+        self._case.session.apply(give_sheet(state.pack, state.view, self._now().date()))
 
     def _on_large_print(self) -> None:
         self._settings.setValue("large_print", self._large_print.isChecked())

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -31,11 +32,12 @@ from opnote.pack.problem import did_you_mean
 from opnote.pack.value_json import (
     MOST_CHARACTERS,
     ValueProblem,
+    day_from_json,
     moment_from_json,
     value_from_json,
     value_to_json,
 )
-from opnote.record import NOT_EXAMINED, Due, Leftover, Origin, Record, Value
+from opnote.record import NOT_EXAMINED, Due, Given, Leftover, Origin, Record, Value
 
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
@@ -65,6 +67,14 @@ def _custom(error: ValueProblem) -> PydanticCustomError:
     return PydanticCustomError("value", "{words}", {"words": words})
 
 
+def _day(raw: Any) -> date:
+    try:
+        return day_from_json(raw)
+    except ValueProblem as error:
+        raise _custom(error) from error
+
+
+_DAY_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
 _MOMENT_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$"}
 
 
@@ -74,6 +84,15 @@ class DueIn(BaseModel):
     model_config = ConfigDict(extra="forbid")
     at: Annotated[datetime, PlainValidator(_moment), WithJsonSchema(_MOMENT_SCHEMA)]
     by: str
+
+
+class GivenIn(BaseModel):
+    """A document that a patient was given."""
+
+    model_config = ConfigDict(extra="forbid")
+    on: Annotated[date, PlainValidator(_day), WithJsonSchema(_DAY_SCHEMA)]
+    edition: str
+    said: dict[str, str] = {}
 
 
 class LeftoverIn(BaseModel):
@@ -100,6 +119,7 @@ class CaseIn(BaseModel):
     unanswered: dict[str, str] = {}
     due: dict[str, DueIn] = {}
     leftover: dict[str, LeftoverIn] = {}
+    given: dict[str, GivenIn] = {}
     next_row: Annotated[int, Field(ge=1)] = 1
 
 
@@ -415,6 +435,10 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
         facts=dict(case.facts),
         unanswered=dict(case.unanswered),
         due={f: Due(booked.at, booked.by) for f, booked in case.due.items()},
+        given={
+            kind: Given(given.on, given.edition, MappingProxyType(given.said))
+            for kind, given in case.given.items()
+        },
         leftover={
             **{p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
             **leftover,
@@ -477,7 +501,7 @@ def case_text(record: Record, form: Form) -> str:
                 ]
         elif field.path in record.values:
             values[field.path] = value_to_json(record.values[field.path])
-    case = {
+    case: dict[str, Any] = {
         "format": FORMAT,
         "procedures": list(record.procedures),
         "editions": dict(record.editions),
@@ -490,6 +514,14 @@ def case_text(record: Record, form: Form) -> str:
         "due": {
             finding: {"at": due.at.isoformat(timespec="minutes"), "by": due.by}
             for finding, due in record.due.items()
+        },
+        "given": {
+            kind: {
+                "on": given.on.isoformat(),
+                "edition": given.edition,
+                "said": dict(given.said),
+            }
+            for kind, given in record.given.items()
         },
         "leftover": {
             path: {"value": left.value, "because": left.because, "edition": left.edition}

@@ -69,6 +69,7 @@ class Field:
     never_preset: bool = False
     must: bool = False
     deliberate: bool = False
+    told: bool = False
     refers_to: str = ""
     table: str = ""
     each: str = ""

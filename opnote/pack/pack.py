@@ -353,13 +353,15 @@ WORDING_TABLES: Mapping[str, Sequence[str]] = {
     ),
     "survival": ("words", "population", "people", "definition", "source"),
     "sheet": ("edition", "review_by", "is_overdue"),
+    "given_sheet": ("on", "edition"),
+    "sheet_changes": ("label", "before", "now"),
     "explanations": ("level", "message", "reason"),
     "booked": ("id", "message", "at", "by"),
     "unanswered": ("label", "because"),
 }
 """What wordings may walk besides the form: the risks of the plan and how long a mend holds, the
-edition of their figures, explained findings, booked checks, and what was answered "not recorded,
-because ..."."""
+edition of their figures, the sheet that was given and what has changed since, explained findings,
+booked checks, and what was answered "not recorded, because ..."."""
 
 
 def plain_rows(rows: Sequence[Mapping[str, str]]) -> list[dict[str, Any]]:

@@ -465,6 +465,7 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         never_preset=given.never_preset,
         must=given.must,
         deliberate=given.deliberate,
+        told=given.told,
         refers_to=given.refers_to,
         row_label=given.row_label or given.label,
         none_label=given.none_label,

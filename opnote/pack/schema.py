@@ -76,6 +76,7 @@ class FieldIn(_Model):
     never_preset: bool = False
     must: bool = False
     deliberate: bool = False
+    told: bool = False
     refers_to: str = ""
     each: str = ""
     row_label: str = ""

@@ -64,7 +64,7 @@ def value_from_json(raw: Any, field: Field) -> Value:
         case "quantity":
             return _quantity(raw, field)
         case "date":
-            return _parsed(raw, _DATE, date.fromisoformat, "date", "2026-03-09")
+            return day_from_json(raw)
         case "time":
             return _parsed(raw, _TIME, time.fromisoformat, "time", "08:40")
         case "datetime":
@@ -152,6 +152,11 @@ def _within(amount: int | float, field: Field) -> int | float:
             "check the number",
         )
     return amount
+
+
+def day_from_json(raw: Any) -> date:
+    """A date, such as "2026-03-09". Raises: ValueProblem."""
+    return _parsed(raw, _DATE, date.fromisoformat, "date", "2026-03-09")
 
 
 def moment_from_json(raw: Any) -> datetime:

@@ -8,6 +8,7 @@ from opnote.record.edit import (
     clear_value,
     confirm,
     forget_leftover,
+    give_document,
     give_reason,
     leave_unanswered,
     move_row,
@@ -15,7 +16,7 @@ from opnote.record.edit import (
     set_value,
     set_values,
 )
-from opnote.record.record import Due, Leftover, Origin, Record
+from opnote.record.record import Due, Given, Leftover, Origin, Record
 from opnote.record.value import NOT_EXAMINED, UNSET, Quantity, Unset, Value
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "UNSET",
     "Due",
     "Edit",
+    "Given",
     "Leftover",
     "Origin",
     "Quantity",
@@ -35,6 +37,7 @@ __all__ = [
     "clear_value",
     "confirm",
     "forget_leftover",
+    "give_document",
     "give_reason",
     "leave_unanswered",
     "move_row",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
-from opnote.record.record import Due, Origin, Record
+from opnote.record.record import Due, Given, Origin, Record
 from opnote.record.value import Value
 
 
@@ -216,6 +216,16 @@ def book_due(finding: str, due: Due | None, label: str, fact: str = "") -> Edit:
         return record.with_changes(due=booked, facts=facts)
 
     return Edit(label, (), apply, key=f"due:{finding}")
+
+
+def give_document(kind: str, given: Given | None, label: str) -> Edit:
+    """Record that a patient was given a document; None takes it back."""
+
+    def apply(record: Record) -> Record:
+        others = {name: each for name, each in record.given.items() if name != kind}
+        return record.with_changes(given=others if given is None else {**others, kind: given})
+
+    return Edit(label, (), apply)
 
 
 def forget_leftover(path: str, label: str) -> Edit:

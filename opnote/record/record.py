@@ -5,7 +5,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
@@ -40,6 +40,18 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """A document that a patient was given: when, with figures of which edition, and what it said.
+
+    Shape: `said` maps the path of what the patient was told to its words at that time.
+    """
+
+    on: date
+    edition: str
+    said: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class Leftover:
     """A value that the present edition of the form has no place for; kept, never dropped.
 
@@ -61,7 +73,7 @@ class Record:
     tuple is the answer "none". Row ids are never used twice in a case. `origins` names only what
     was not typed. `unanswered` maps a path to the reason why it is not recorded. `reasons` and
     `due` are keyed by finding id; `facts` says for each of them what was so when a person settled
-    the finding: it holds only as long as that is still so.
+    the finding: it holds only as long as that is still so. `given` is keyed by document.
     """
 
     procedures: tuple[str, ...]
@@ -75,6 +87,7 @@ class Record:
     unanswered: Mapping[str, str] = field(default_factory=_empty)
     due: Mapping[str, Due] = field(default_factory=_empty)
     leftover: Mapping[str, Leftover] = field(default_factory=_empty)
+    given: Mapping[str, Given] = field(default_factory=_empty)
     next_row: int = 1
 
     def value(self, path: str) -> Value | Unset:

@@ -1,0 +1,96 @@
+"""What has changed since a patient was given the risk sheet."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from opnote.assess import assess
+from opnote.compose import compose
+from opnote.compose.document import sentence_text
+from opnote.pack.case import RecordError, case_text, read_case
+from opnote.pack.files import shipped_root
+from opnote.pack.given import changes_since_given, give_sheet
+from opnote.pack.loader import load_pack
+from opnote.pack.pack import Pack
+from opnote.record import Record, clear_value, give_reason, set_value
+
+GIVEN_ON = date(2026, 3, 6)
+
+
+@pytest.fixture(scope="module")
+def pack() -> Pack:
+    """The shipped forms."""
+    return load_pack(("meniscal_repair",))
+
+
+@pytest.fixture
+def given(pack: Pack) -> Record:
+    """The first demo case, whose sheet was given three days before."""
+    text = (shipped_root() / "forms/samples/case_a.json").read_text(encoding="utf-8")
+    record, _ = read_case(text, "case_a", lambda procedures: pack)
+    return give_sheet(pack, pack.view(record), GIVEN_ON).apply(record)
+
+
+def said(pack: Pack, record: Record) -> str:
+    view = pack.view(record)
+    document = compose(pack, view, assess(pack, view), "risk_sheet")
+    return "\n".join(sentence_text(sentence) for sentence in document.sentences())
+
+
+def findings(pack: Pack, record: Record) -> list[str]:
+    found = assess(pack, pack.view(record)).open
+    return [finding.message for finding in found if finding.id == "given:risk_sheet"]
+
+
+def test_a_sheet_that_still_holds_says_when_it_was_given(pack: Pack, given: Record) -> None:
+    text = said(pack, given)
+    assert "You were given this sheet on 6 March 2026, with figures of edition 2026.1." in text
+    assert "Changed since" not in text
+    assert findings(pack, given) == []
+
+
+def test_what_changed_is_said_on_the_sheet_and_asked_at_the_desk(pack: Pack, given: Record) -> None:
+    changed = set_value("planned.treatment", "resection", "change").apply(given)
+    text = said(pack, changed)
+    assert "Changed since you were given this sheet" in text
+    assert (
+        "it was repair if possible, otherwise partial resection (cutting away the torn part); "
+        "it is now partial resection"
+    ) in text
+    (message,) = findings(pack, changed)
+    assert message.startswith("Since the risk sheet was given on 6 March 2026 the plan has changed")
+    told = give_reason("given:risk_sheet", "told on the ward", "explain").apply(changed)
+    assert findings(pack, told) == []
+
+
+def test_what_is_no_longer_planned_is_a_change_too(pack: Pack, given: Record) -> None:
+    (change,) = changes_since_given(
+        pack, pack.view(clear_value("consent.operator", "clear").apply(given))
+    )
+    assert (change.label, change.before, change.now) == (
+        "Operator named",
+        "Miss Q. Larkspindle",
+        "not recorded",
+    )
+
+
+def test_giving_it_again_settles_it_and_what_is_not_told_changes_nothing(
+    pack: Pack, given: Record
+) -> None:
+    changed = set_value("planned.treatment", "resection", "change").apply(given)
+    again = give_sheet(pack, pack.view(changed), date(2026, 3, 9)).apply(changed)
+    assert findings(pack, again) == []
+    assert "on 9 March 2026" in said(pack, again)
+    other = set_value("planned.matters", "To dance.", "change").apply(given)
+    assert changes_since_given(pack, pack.view(other)) == ()
+
+
+def test_a_case_file_keeps_it(pack: Pack, given: Record) -> None:
+    text = case_text(given, pack.form)
+    read, _ = read_case(text, "case", lambda procedures: pack)
+    assert read.given == given.given
+    wrong = text.replace('"on": "2026-03-06"', '"on": "6 March"')
+    with pytest.raises(RecordError, match=r'given.risk_sheet.on: "6 March" is no date; write it'):
+        read_case(wrong, "case", lambda procedures: pack)
