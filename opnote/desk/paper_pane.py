@@ -20,6 +20,7 @@ from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
 from opnote.desk.flow import FlowLayout
 from opnote.desk.paper import Paper
+from opnote.desk.sheet_report import SheetLine
 
 _SHORT_NAMES: Final[Mapping[str, str]] = {
     "note": "Note",
@@ -71,12 +72,14 @@ class PaperPane(QWidget):
         self._switch.buttonToggled.connect(self._on_switched)
         self.paper = Paper(self)
         self.paper.path_followed.connect(self.path_followed)
+        self._about = SheetLine(self)
         self.findings = FindingsPane(self)
         self.findings.path_followed.connect(self.path_followed)
         sheet = QWidget(self)
         above = QVBoxLayout(sheet)
         above.setContentsMargins(8, 0, 8, 0)
         above.addWidget(self.paper)
+        above.addWidget(self._about, 0, Qt.AlignmentFlag.AlignLeft)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setChildrenCollapsible(False)
         split.addWidget(sheet)
@@ -96,6 +99,7 @@ class PaperPane(QWidget):
     def set_desk(self, desk: Desk) -> None:
         """Work on the cases of a desk."""
         self._desk = desk
+        self._about.set_desk(desk)
         self.findings.set_desk(desk)
 
     def load(self) -> None:
@@ -107,6 +111,7 @@ class PaperPane(QWidget):
         """The case has changed; `follow` when a person has typed something."""
         assert self._desk is not None
         self.paper.show_document(self._desk.state.document(self.kind), follow)
+        self._about.show_kind(self.kind)
         self.findings.refresh()
 
     def show_kind(self, kind: str) -> None:
@@ -117,6 +122,7 @@ class PaperPane(QWidget):
                 button.setChecked(True)
         if self._desk is not None:
             self.paper.show_document(self._desk.state.document(kind), follow=False)
+            self._about.show_kind(kind)
 
     def focus_paper(self) -> None:
         """Put the focus on the paper."""
