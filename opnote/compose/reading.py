@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from opnote.compose.document import (
@@ -20,6 +20,7 @@ from opnote.reckon.readability import (
     flesch_kincaid_grade,
     flesch_reading_ease,
     hardest,
+    sentences_of,
     smog_grade,
 )
 
@@ -57,37 +58,46 @@ class Reading:
 def reading_of(document: Document) -> Reading:
     """Score what a patient reads in sentences.
 
-    Left out are headings, tables of facts such as name and hospital, and drawings; a cell of any
-    other table counts as its sentences do.
+    Left out are headings, tables of facts such as name and hospital, and drawings. A sentence that
+    stands in several rows counts once: "We do not have a good number." would flatter the sheet.
     """
-    body = [text for block in document.blocks for text in _texts(block, small_print=False)]
-    small = [text for block in document.blocks for text in _texts(block, small_print=True)]
+    body = _distinct(document, small_print=False)
+    small = _distinct(document, small_print=True)
     return Reading(
-        _score(body),
-        _score(small),
-        tuple((text, flesch_kincaid_grade(counts_of(text))) for text in body),
+        _score(body.values()),
+        _score(small.values()),
+        tuple((text, flesch_kincaid_grade(counts)) for text, counts in body.items()),
         hardest(body),
     )
 
 
-def _score(texts: list[str]) -> Score | None:
-    if not texts:
+def _score(counted: Collection[Counts]) -> Score | None:
+    if not counted:
         return None
-    counts = counts_of("\n".join(texts))
+    whole = Counts(
+        sum(each.sentences for each in counted),
+        sum(each.words for each in counted),
+        sum(each.syllables for each in counted),
+        sum(each.long_words for each in counted),
+    )
     return Score(
-        counts.sentences,
-        flesch_kincaid_grade(counts),
-        flesch_reading_ease(counts),
-        smog_grade(counts),
+        whole.sentences,
+        flesch_kincaid_grade(whole),
+        flesch_reading_ease(whole),
+        smog_grade(whole),
     )
 
 
-def _texts(block: Block, *, small_print: bool) -> Iterator[str]:
-    for sentence in _sentences(block, small_print):
-        text = sentence_text(sentence).strip()
-        counts: Counts = counts_of(text)
-        if counts.words and counts.sentences:
-            yield text
+def _distinct(document: Document, *, small_print: bool) -> dict[str, Counts]:
+    """Each sentence once, in order, with its counts; those without a word are left out."""
+    texts = (
+        text
+        for block in document.blocks
+        for sentence in _sentences(block, small_print)
+        for text in sentences_of(sentence_text(sentence))
+    )
+    counted = {text: counts_of(text) for text in dict.fromkeys(texts)}
+    return {text: counts for text, counts in counted.items() if counts.words and counts.sentences}
 
 
 def _sentences(block: Block, small_print: bool) -> Iterator[Sentence]:

@@ -1,0 +1,105 @@
+"""What the window says of a patient's sheet: how hard it reads, what it leaves out, when given."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QPushButton, QTextBrowser
+from pytestqt.qtbot import QtBot
+
+from opnote.desk.window import Window
+from tests.desk.conftest import Eyes
+
+
+def action(window: Window, words: str) -> QAction:
+    (found,) = (each for each in window.findChildren(QAction) if words in each.text())
+    return found
+
+
+def lines_of(window: Window) -> list[QPushButton]:
+    """The line about the sheet, where it can be seen."""
+    return [
+        each
+        for each in window.findChildren(QPushButton)
+        if "Reading grade" in each.text() and each.isVisible()
+    ]
+
+
+def show_sheet(window: Window, eyes: Eyes, qtbot: QtBot) -> QPushButton:
+    """Put the risk sheet on the paper and give the line about it, once it is there."""
+    QTest.mouseClick(eyes.control("Risk sheet"), Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: bool(lines_of(window)), timeout=5_000)
+    (line,) = lines_of(window)
+    return line
+
+
+def report_of(window: Window) -> str:
+    (report,) = (
+        each
+        for each in window.findChildren(QTextBrowser)
+        if each.accessibleName() == "About this sheet"
+    )
+    return report.toPlainText()
+
+
+def test_a_line_says_how_hard_the_sheet_is_and_how_much_it_leaves_out(
+    window: Window, eyes: Eyes, qtbot: QtBot
+) -> None:
+    assert not lines_of(window)
+    line = show_sheet(window, eyes, qtbot)
+    assert "risks left out" in line.text()
+    QTest.mouseClick(eyes.control("Operative note"), Qt.MouseButton.LeftButton)
+    assert not line.isVisible()
+
+
+def test_the_report_names_the_hardest_sentences_and_whom_a_risk_is_told(
+    window: Window, eyes: Eyes, qtbot: QtBot
+) -> None:
+    QTest.mouseClick(show_sheet(window, eyes, qtbot), Qt.MouseButton.LeftButton)
+    text = report_of(window)
+    assert "The sheet: Flesch-Kincaid grade " in text
+    assert "The notes on sources: Flesch-Kincaid grade " in text
+    assert "The study nearest to this plan counted people" in text
+    # A repair is planned, so the numbers of a trimming are left out.
+    assert "Wear of the joint: told when the outer pad is to be trimmed" in text
+
+
+def test_the_report_follows_the_case(window: Window, eyes: Eyes, qtbot: QtBot) -> None:
+    line = show_sheet(window, eyes, qtbot)
+    QTest.mouseClick(line, Qt.MouseButton.LeftButton)
+    before = line.text()
+    window.go_to("planned.release")
+    QTest.mouseClick(eyes.control("Medial release, required: No"), Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: line.text() != before, timeout=5_000)
+    assert "A loose inner ligament: told when the inner ligament may be eased" in report_of(window)
+
+
+def test_a_sheet_that_was_given_says_what_has_changed_since(window: Window, eyes: Eyes) -> None:
+    action(window, "given to the patient today").trigger()
+    assert window.record().given["risk_sheet"].on.isoformat() == "2026-03-09"
+    assert "the plan has changed" not in eyes.texts()
+    assert window.record().given
+    window.undo()
+    assert not window.record().given
+
+
+def test_large_print_is_remembered_and_reaches_the_files(
+    window: Window, tmp_path: Path, qtbot: QtBot
+) -> None:
+    choice = action(window, "Large print")
+    assert not choice.isChecked()
+    choice.trigger()
+    out = tmp_path / "out"
+    out.mkdir()
+    with qtbot.waitSignal(window.exported, timeout=20_000):
+        window.export_to(out)
+    html = (out / "case_a.risk_sheet.html").read_text(encoding="utf-8")
+    assert "font: 18.0pt" in html
+    assert "font: 11pt" in (out / "case_a.note.html").read_text(encoding="utf-8")
+    QApplication.processEvents()
+    again = Window(window._settings, tmp_path / "new", window._now)
+    assert action(again, "Large print").isChecked()
+    again.deleteLater()
