@@ -62,8 +62,17 @@ def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
 
 
 def left_out(risks: Sequence[Risk], view: View) -> list[LeftOut]:
-    """The risks that this plan doesn't have, in their order, with whom they are told."""
-    return [LeftOut(risk.title, risk.for_whom) for risk in risks if _applies(risk, view) is False]
+    """The risks that this plan doesn't have, in their order, with whom they are told.
+
+    A risk that is told with the figure of other people is not left out.
+    """
+    applying = [(risk, _applies(risk, view)) for risk in risks]
+    told = {risk.title for risk, applies in applying if applies is not False}
+    return [
+        LeftOut(risk.title, risk.for_whom)
+        for risk, applies in applying
+        if applies is False and risk.title not in told
+    ]
 
 
 def survival_rows(studies: Sequence[SurvivalStudy], view: View) -> list[dict[str, str]]:

@@ -17,9 +17,10 @@ from typing import Final
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize, Qt, QTimer
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from opnote.desk import theme
+from opnote.desk.sheet_report import SheetLine
 from opnote.desk.window import Window
 from opnote.pack.files import shipped_root
 
@@ -80,6 +81,15 @@ class Stage:
         """Write what the window shows."""
         settle(40)
         self.window.grab().save(str(self.out / f"{name}.png"))
+
+    def draw_report(self, name: str) -> None:
+        """Write the report about the sheet on the paper."""
+        line = next(each for each in self.window.findChildren(SheetLine) if each.isVisible())
+        line.click()
+        settle(300)
+        for report in self.window.findChildren(QDialog):
+            report.grab().save(str(self.out / f"{name}.png"))
+            report.close()
 
     def draw_pages(self, name: str) -> None:
         """Write every page of the open case."""
@@ -149,6 +159,15 @@ def draw_states(out: Path, scheme: theme.Scheme) -> None:
         stage.draw(f"state_new_case_{scheme}")
         stage.window.show_page("recovery_load")
         stage.draw(f"state_new_case_plans_{scheme}")
+    for stage in _stages(out, SMALL):
+        stage.open("case_a")
+        stage.window.show_document("risk_sheet")
+        settle(600)
+        stage.draw(f"state_sheet_{scheme}")
+        stage.window.go_to("release.done")
+        _press(Qt.Key.Key_N)
+        stage.draw(f"state_put_aside_{scheme}")
+        stage.draw_report(f"state_sheet_report_{scheme}")
     for stage in _stages(out, SMALL):
         stage.open("case_a")
         stage.window.go_to("theatre.end")

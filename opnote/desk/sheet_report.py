@@ -107,7 +107,7 @@ def _line(reading: Reading, left: list[LeftOut]) -> str:
         parts.append(f"Reading grade {reading.body.grade:.1f}")
     if left:
         parts.append(f"{len(left)} risks left out")
-    return ", ".join(parts) or "About this sheet"
+    return f"{', '.join(parts) or 'About this sheet'} \N{HORIZONTAL ELLIPSIS}"
 
 
 def _html(reading: Reading, left: list[LeftOut]) -> str:

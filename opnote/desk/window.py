@@ -199,7 +199,7 @@ class Window(QMainWindow):
 
     def _build_view(self, menu: QMenu) -> None:
         for kind, words in _DOCUMENT_ENTRIES:
-            self._action(menu, words, partial(self._show_document, kind))
+            self._action(menu, words, partial(self.show_document, kind))
         menu.addSeparator()
         self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
         self._action(menu, "&Smaller text", self._on_smaller, QKeySequence.StandardKey.ZoomOut)
@@ -806,7 +806,8 @@ class Window(QMainWindow):
         if self._workspace is not None:
             self._workspace.paper_pane.focus_paper()
 
-    def _show_document(self, kind: str) -> None:
+    def show_document(self, kind: str) -> None:
+        """Put one of the documents on the paper."""
         if self._workspace is not None:
             self._workspace.paper_pane.show_kind(kind)
 

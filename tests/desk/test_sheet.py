@@ -63,8 +63,10 @@ def test_the_report_names_the_hardest_sentences_and_whom_a_risk_is_told(
     assert "The sheet: Flesch-Kincaid grade " in text
     assert "The notes on sources: Flesch-Kincaid grade " in text
     assert "The study nearest to this plan counted people" in text
-    # A repair is planned, so the numbers of a trimming are left out.
-    assert "Wear of the joint: told when the outer pad is to be trimmed" in text
+    # A repair without a ligament is planned, so what belongs to a new ligament is left out.
+    assert "The new ligament: told when the ligament is rebuilt" in text
+    # Told with other figures, and so not left out.
+    assert "Wear of the joint: told" not in text
 
 
 def test_the_report_follows_the_case(window: Window, eyes: Eyes, qtbot: QtBot) -> None:
