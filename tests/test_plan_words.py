@@ -62,6 +62,6 @@ def test_dangers_of_the_drugs_that_go_home_are_told(pack: Pack, case_a: Record) 
 
 def test_physiotherapist_reads_of_the_release_and_the_venting(pack: Pack, case_a: Record) -> None:
     said = _plan(pack, case_a)
-    assert "Release of the superficial medial collateral ligament." in said
-    assert "Marrow venting of the notch." in said
+    assert "- Release of the superficial medial collateral ligament" in said
+    assert "- Marrow venting" in said
     assert "We made small holes in the bone in the middle of the knee" in said
