@@ -195,11 +195,14 @@ def _figures(pack: Pack) -> set[str]:
             ends = (risk.low, risk.high, risk.range_low, risk.range_high, *(risk.interval or ()))
             shares += [end / risk.per for end in ends if end is not None]
         if risk.nearest is not None:
-            shares.append(risk.nearest.events / risk.nearest.patients)
+            near = risk.nearest
+            found |= {str(near.events), str(near.patients)}
+            shares += [near.events / near.patients, *wilson_interval(near.events, near.patients)]
         for share in shares:
             for whole in (100, 10_000):
                 count = int(share * whole + 0.5)
-                found |= {f"{count:,}", f"{whole - count:,}"}
+                ends = (int(share * whole), int(share * whole) + 1)
+                found |= {f"{number:,}" for number in (count, whole - count, *ends)}
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from opnote.assess import Assessment
@@ -53,7 +54,7 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
             blocks.extend(blocks_of(piece, unconfirmed))
     whole = _without_empty_headings(blocks)
     if kind in PATIENT_DOCUMENTS:
-        whole = explained(whole, pack.glossary)
+        whole = explained(whole, pack.glossary, partial(_is_typed, pack))
     named = tuple(_named(whole))
     title = next((b for b in named if isinstance(b, Heading) and b.level == 1), None)
     return Document(
@@ -107,6 +108,11 @@ def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list
         "booked": plain_rows(booked),
         "unanswered": plain_rows(unanswered),
     }
+
+
+def _is_typed(pack: Pack, path: str) -> bool:
+    field = pack.field_at(path)
+    return field is not None and field.kind in ("text", "prose", "person")
 
 
 def _given_sheet(view: View) -> list[dict[str, str]]:

@@ -19,7 +19,7 @@ from opnote.compose.risk_words import pictured, told_studies
 from opnote.compose.survival_curve import survival_curve
 from opnote.pack.expression import bare
 from opnote.pack.form import LIMIT, FigureUse
-from opnote.pack.pack import Pack, Risk
+from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.reckon.menisci import outer_length_mm
 from opnote.reckon.survival import Point
@@ -137,14 +137,10 @@ def _draw_recovery_timeline(uses: Mapping[str, str], view: View, pack: Pack) -> 
 def _draw_icon_arrays(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
     return _kept_arrays(
         tuple(
-            Group(risk.title, people, risk.picture, "did not", _who_was_counted(risk))
-            for risk, people in pictured(pack.risks, view)
+            Group(each.title, each.people, each.had, "did not", each.note)
+            for each in pictured(pack.risks, view)
         )
     )
-
-
-def _who_was_counted(risk: Risk) -> str:
-    return f"Counted among {risk.population}, followed for {risk.follow_up}."
 
 
 @lru_cache(maxsize=64)

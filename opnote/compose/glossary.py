@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from opnote.compose.document import (
     Block,
@@ -19,27 +20,29 @@ from opnote.compose.document import (
 from opnote.pack.pack import Term
 
 
-def explained(blocks: Sequence[Block], glossary: Sequence[Term]) -> list[Block]:
+def explained(
+    blocks: Sequence[Block], glossary: Sequence[Term], is_typed: Callable[[str], bool]
+) -> list[Block]:
     """Put the plain words of each term in brackets behind its first use.
 
     Headings and captions stay as they are, and so do words that already stand in brackets: there
-    the plain words came first. The longest term wins where one holds another.
+    the plain words came first. Nor is anything put into what somebody typed at a path for which
+    `is_typed` is true: a name, or the patient's own words. The longest term wins where one holds
+    another.
     """
     if not glossary:
         return list(blocks)
-    pen = _Pen(glossary)
+    pen = _Pen(glossary, is_typed)
     return [pen.block(block) for block in blocks]
 
 
 class _Pen:
     """Goes through a document once and remembers what it has explained."""
 
-    def __init__(self, glossary: Sequence[Term]) -> None:
+    def __init__(self, glossary: Sequence[Term], is_typed: Callable[[str], bool]) -> None:
+        self._is_typed = is_typed
         self._plain = {word.casefold(): term for term in glossary for word in term.words}
-        words = sorted(self._plain, key=len, reverse=True)
-        self._pattern = re.compile(
-            rf"(?<![\w-])(?:{'|'.join(map(re.escape, words))})(?![\w-])", re.IGNORECASE
-        )
+        self._pattern = _pattern_of(tuple(sorted(self._plain, key=len, reverse=True)))
         self._explained: set[str] = set()
 
     def block(self, block: Block) -> Block:
@@ -61,7 +64,8 @@ class _Pen:
         before = ""
         runs: list[Run] = []
         for run in sentence:
-            text = self._text(run.text, before)
+            is_typed = run.path is not None and self._is_typed(run.path)
+            text = run.text if is_typed else self._text(run.text, before)
             runs.append(run if text == run.text else replace(run, text=text))
             before += run.text
         return tuple(runs)
@@ -69,10 +73,10 @@ class _Pen:
     def _text(self, text: str, before: str) -> str:
         parts: list[str] = []
         end = 0
-        for found in self._pattern.finditer(text):
-            term = self._plain[found[0].casefold()]
-            key = term.words[0]
-            if key in self._explained:
+        for found in _matches(self._pattern, text):
+            # A sign such as a dotless i matches its letter, and is no other case of it.
+            term = self._plain.get(found[0].casefold())
+            if term is None or (key := term.words[0]) in self._explained:
                 continue
             self._explained.add(key)
             if _is_in_brackets(before + text[: found.start()]) or text[found.end() :].startswith(
@@ -82,6 +86,17 @@ class _Pen:
             parts += [text[end : found.end()], f" ({term.plain})"]
             end = found.end()
         return "".join([*parts, text[end:]])
+
+
+@lru_cache(maxsize=16)
+def _pattern_of(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, words))})(?![\w-])", re.IGNORECASE)
+
+
+@lru_cache(maxsize=4096)
+def _matches(pattern: re.Pattern[str], text: str) -> tuple[re.Match[str], ...]:
+    """Most sentences are the same after the next keystroke."""
+    return tuple(pattern.finditer(text))
 
 
 def _is_in_brackets(before: str) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from math import floor
+from math import ceil, floor
 
 from opnote.pack.logic import Truth, truth_of
 from opnote.pack.pack import Audit, Modifier, Nearest, Pack, Risk, SurvivalStudy
@@ -22,12 +22,14 @@ from opnote.record.value import number_text
 
 NO_FIGURE = "We do not have a good number."
 UNDECIDED = "It depends on what is planned."
+NEAREST_TITLE = "The same, in the study nearest to this plan"
 
 COMMON, RARE, UNKNOWN = "common", "rare", "unknown"
 """The tables of the sheet: out of 100, out of 10,000, and without a good number."""
 
 PEOPLE_OF_BLOCK = {COMMON: 100, RARE: 10_000}
 _LEAST_COMMON = Fraction(1, 100)
+_SLIVER = 1e-9
 _MOST_PICTURES = 4
 """More would be printed too small to read."""
 
@@ -43,6 +45,16 @@ class LeftOut:
     for_whom: str
 
 
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """A figure that is drawn: how many of 100 people had it, in which words, and who they were."""
+
+    title: str
+    people: int
+    had: str
+    note: str
+
+
 def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
     """The risks that apply to this plan, each with its words; "" where there is nothing to say.
 
@@ -55,6 +67,8 @@ def risk_rows(risks: Sequence[Risk], view: View) -> list[dict[str, str]]:
     for risk, applies in applying:
         if applies is True:
             rows.append(_row(risk, view))
+            if risk.evidence == "read" and risk.nearest is not None:
+                rows.append(_nearest_row(risk.nearest))
         elif applies is UNSET and risk.title not in told:
             told.add(risk.title)
             rows.append(_undecided_row(risk))
@@ -114,14 +128,23 @@ def sheet_rows(pack: Pack, view: View) -> list[dict[str, str]]:
     ]
 
 
-def pictured(risks: Sequence[Risk], view: View) -> list[tuple[Risk, int]]:
-    """The risks that have a picture, with how many of 100 people; only figures that were read."""
-    found = [
-        (risk, _people(share, 100))
-        for risk in risks
-        if risk.picture and risk.evidence == "read" and _applies(risk, view) is True
-        if (share := _share_of(risk)) is not None and share >= _LEAST_COMMON
-    ]
+def pictured(risks: Sequence[Risk], view: View) -> list[Pictured]:
+    """What is drawn as a hundred people: common figures that were read, each nearest study too."""
+    found: list[Pictured] = []
+    for risk in risks:
+        share = _share_of(risk)
+        if not risk.picture or risk.evidence != "read" or _applies(risk, view) is not True:
+            continue
+        if share is None or share < _LEAST_COMMON:
+            continue
+        note = f"Counted among {risk.population}, followed for {risk.follow_up}."
+        found.append(Pictured(risk.title, _people(share, 100), risk.picture, note))
+        if (near := risk.nearest) is not None:
+            people = _people(Fraction(near.events, near.patients), 100)
+            note = (
+                f"Counted among {near.patients} {near.population}, followed for {near.follow_up}."
+            )
+            found.append(Pictured(NEAREST_TITLE, people, f"had {near.definition}", note))
     return found[:_MOST_PICTURES]
 
 
@@ -148,8 +171,6 @@ def _row(risk: Risk, view: View) -> dict[str, str]:
         "audit": " ".join(_audit(audit) for audit in risk.audits),
         **_modifiers(risk.modifiers, view),
     }
-    if risk.evidence == "read" and risk.nearest is not None:
-        row["nearest"] = _nearest(risk.nearest)
     if risk.evidence == "read" and (figure := _figure(risk)):
         row |= figure
         row |= {
@@ -160,6 +181,26 @@ def _row(risk: Risk, view: View) -> dict[str, str]:
             "source": _with_year(risk.source, risk.year),
         }
     return row
+
+
+def _nearest_row(study: Nearest) -> dict[str, str]:
+    """The study whose people are nearest to this plan, beside the pool, with its own size."""
+    share = Fraction(study.events, study.patients)
+    people = _people(share, 100)
+    return {
+        "title": NEAREST_TITLE,
+        "plain": f"A study of {study.population}. It is small, so its number is less sure.",
+        "block": COMMON,
+        "figure": f"{people} in 100",
+        "band": _band(share),
+        "other_frame": f"{100 - people} in 100 do not have it",
+        "interval": _between(*wilson_interval(study.events, study.patients), 100),
+        "population": f"{grouped(study.patients)} people, {grouped(study.events)} of whom had it",
+        "follow_up": study.follow_up,
+        "definition": study.definition,
+        "remark": study.remark,
+        "source": study.source,
+    }
 
 
 def _with_year(source: str, year: int | None) -> str:
@@ -239,10 +280,20 @@ def _interval(risk: Risk, whole: int) -> str:
         low, high = wilson_interval(risk.events, risk.patients)
     else:
         return ""
-    ends = [grouped(_people(Fraction(end), whole)) for end in (low, high)]
-    if ends[0] == ends[1]:
-        return ""
-    return f"The true number may lie between {ends[0]} and {ends[1]} in {grouped(whole)}"
+    return _between(low, high, whole)
+
+
+def _between(low: float, high: float, whole: int) -> str:
+    """An interval in whole people, rounded outward: it must not look narrower than it is."""
+    first, last = _outward(low, high, whole)
+    return (
+        f"The true number may lie between {grouped(first)} and {grouped(last)} in {grouped(whole)}"
+    )
+
+
+def _outward(low: float, high: float, whole: int) -> tuple[int, int]:
+    # A published 18 per cent is 18 people, not 19 for a sliver of a binary fraction.
+    return floor(low * whole + _SLIVER), ceil(high * whole - _SLIVER)
 
 
 def _people(share: Fraction, whole: int) -> int:
@@ -258,19 +309,10 @@ def _spread(risk: Risk) -> str:
     return f"{ends} ({risk.range_definition})"
 
 
-def _nearest(study: Nearest) -> str:
-    percent = _people(Fraction(study.events, study.patients), 100)
-    return (
-        f"The study nearest to this plan counted {study.population}: "
-        f"{grouped(study.events)} of {grouped(study.patients)}, or {percent} in 100, "
-        f"{study.definition}, followed for {study.follow_up} ({study.source})."
-    )
-
-
 def _audit(audit: Audit) -> str:
     share = Fraction(audit.events, audit.patients)
-    low, high = wilson_interval(audit.events, audit.patients)
-    ends = " to ".join(str(_people(Fraction(end), 100)) for end in (low, high))
+    first, last = _outward(*wilson_interval(audit.events, audit.patients), 100)
+    ends = f"{first} to {last}"
     return (
         f"{audit.whose}, {audit.period}: {grouped(audit.events)} of {grouped(audit.patients)} "
         f"{audit.definition}, or {_people(share, 100)} in 100 (likely range {ends})."

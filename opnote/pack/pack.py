@@ -129,6 +129,7 @@ class Nearest:
     population: str
     follow_up: str
     definition: str
+    remark: str
     source: str
 
 
@@ -340,7 +341,6 @@ WORDING_TABLES: Mapping[str, Sequence[str]] = {
         "band",
         "interval",
         "spread",
-        "nearest",
         "audit",
         "yours",
         "raised",

@@ -164,6 +164,7 @@ class NearestIn(_Model):
     population: Words
     follow_up: Words
     definition: Words
+    remark: str = ""
     source: Words
 
 

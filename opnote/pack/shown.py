@@ -359,6 +359,16 @@ def any_of(value: Any) -> Any:
     return _changed(value, change)
 
 
+def any_of_but(value: Any, left_out: str) -> Any:
+    """The same without one choice, which is said apart."""
+
+    def change(text: str) -> str:
+        kept = [words_of(one, value.field) for one in value.value if one != left_out]
+        return "; ".join(kept) if kept else text
+
+    return _changed(value, change)
+
+
 def article(value: Any) -> Any:
     """With "a" or "an" as it is spoken."""
     return _changed(value, lambda text: f"{'an' if _takes_an(text) else 'a'} {text}")
@@ -441,6 +451,7 @@ VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int]]] = {
     "plural_of": (plural_of, 2),
     "article": (article, 0),
     "any_of": (any_of, 0),
+    "any_of_but": (any_of_but, 1),
     "weekday": (weekday, 0),
 }
 """Filters of values, with how many words each takes besides."""

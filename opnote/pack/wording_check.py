@@ -33,6 +33,7 @@ _FILTER_WANTS: Mapping[str, type | tuple[type, ...]] = {
     "plural_of": t.Number,
     "weekday": (t.Date, t.DateTime),
     "any_of": t.Choices,
+    "any_of_but": t.Choices,
 }
 _TAGS: Mapping[str, str] = {
     "Assign": "set",

@@ -32,6 +32,8 @@ _NUMBERS = (
     "twenty",
 )
 _NUMBER = rf"(?P<number>\d{{1,2}}|{'|'.join(_NUMBERS)})"
+_NEW_NUMBER = r"(?<![\w.,\N{EN DASH}-])(?<!no\. )(?<!no )(?<!size )"
+"""Not within another number, nor the size of a suture."""
 _OF_A_REPAIR = (
     r"all-inside|inside-out|outside-in|hybrid|vertical|horizontal|oblique|mattress|meniscal|anchor"
     r"|non-absorbable|absorbable|separate|single|simple|stacked|crossed|[02]-0|hook|strong|further"
@@ -40,11 +42,13 @@ _IN_ALL = r"(?:in all|in total|altogether|overall)"
 
 _DENIED = re.compile(
     r"\b(?:no|not|never|without|nor|neither|free of|absence of|exclud\w*|avoid\w*)\b"
-    r"(?:[\s,/-]+(?!but\b|except\b)[\w-]+){0,4}[\s,/-]*$",
+    r"(?:[\s,/-]+(?!but\b|except\b|only\b|the\b|was\b|were\b|is\b|are\b|had\b)[\w-]+){0,4}[\s,/-]*$",
     re.IGNORECASE,
 )
 _DENIED_AFTER = re.compile(
-    r"^\s*(?:\w+\s+){0,2}?(?:was|were|is|are|has|have)\s+(?:not|never|no)\b", re.IGNORECASE
+    r"^\s*(?:\w+\s+){0,2}?(?:was|were|is|are|has|have)\s+(?:not|never)\s+(?:been\s+)?"
+    r"(?:seen|found|noted|present|visible|made|caused|there)\b",
+    re.IGNORECASE,
 )
 _CLAUSE_END = re.compile(r"[.;:\n]|,\s+(?:but|then)\b")
 _FAR = 80
@@ -99,7 +103,7 @@ def _named(words: str) -> re.Pattern[str]:
 
 @lru_cache(maxsize=64)
 def _counted(nouns: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<![\w.,-]){_of(nouns)}", re.IGNORECASE)
+    return re.compile(rf"{_NEW_NUMBER}{_of(nouns)}", re.IGNORECASE)
 
 
 @lru_cache(maxsize=64)
@@ -107,7 +111,7 @@ def _counted_in_all(nouns: str) -> re.Pattern[str]:
     counted = _of(nouns)
     unnamed = counted.replace("?P<number>", "?P<other>")
     return re.compile(
-        rf"\btotal of\s+{counted}|(?<![\w.,-]){unnamed}[\s,(]{{1,3}}{_IN_ALL}\b", re.IGNORECASE
+        rf"\btotal of\s+{counted}|{_NEW_NUMBER}{unnamed}[\s,(]{{1,3}}{_IN_ALL}\b", re.IGNORECASE
     )
 
 
@@ -122,7 +126,8 @@ def _either(words: str) -> str:
         start = r"(?<!\w)" if word[0].isalnum() else ""
         end = r"(?!\w)" if word[-1].isalnum() else ""
         patterns.append(start + r"\s+".join(map(re.escape, word.split())) + end)
-    return "|".join(patterns)
+    # No word matches nothing.
+    return "|".join(patterns) or r"(?!)"
 
 
 def _counts(pattern: re.Pattern[str], text: str) -> Iterator[int]:

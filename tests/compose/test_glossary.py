@@ -21,7 +21,13 @@ GLOSSARY = (
 
 
 def said(*blocks: Block) -> list[str]:
-    return [text_of(s) for block in explained(blocks, GLOSSARY) for s in sentences_of(block)]
+    return [
+        text_of(s) for block in explained(blocks, GLOSSARY, is_typed) for s in sentences_of(block)
+    ]
+
+
+def is_typed(path: str) -> bool:
+    return path == "patient.name"
 
 
 def paragraph(*texts: str) -> Paragraph:
@@ -50,6 +56,17 @@ def test_plain_words_that_stand_there_already_are_enough() -> None:
     assert said(paragraph("Rasping (with a file) helps.")) == ["Rasping (with a file) helps."]
 
 
+def test_nothing_is_put_into_a_name_and_the_term_waits_for_its_next_use() -> None:
+    name = Paragraph("p", ((Run("Mr Rasping", "patient.name"),), (Run("Then rasping."),)))
+    assert said(name) == ["Mr Rasping", "Then rasping (roughening)."]
+
+
+def test_letters_of_other_alphabets_are_no_term() -> None:
+    assert said(paragraph("The l\N{LATIN SMALL LETTER DOTLESS I}gament.")) == [
+        "The l\N{LATIN SMALL LETTER DOTLESS I}gament."
+    ]
+
+
 def test_headings_are_left_alone_and_tables_and_lists_are_read_in_order() -> None:
     row = ((Run("Done"),), (Run("rasping", "bed.rasped"),))
     blocks = (
@@ -58,13 +75,13 @@ def test_headings_are_left_alone_and_tables_and_lists_are_read_in_order() -> Non
         ItemList("l", (((Run("rasping"),),),)),
     )
     assert said(*blocks) == ["About rasping", "Done", "rasping (roughening)", "rasping"]
-    table = explained(blocks, GLOSSARY)[1]
+    table = explained(blocks, GLOSSARY, is_typed)[1]
     assert isinstance(table, Table)
     # The words still lead to their field.
     assert table.rows[0][1][0].path == "bed.rasped"
 
 
-def test_shipped_words_are_explained_for_patients_and_not_for_surgeons() -> None:
+def test_plain_words_hold_no_number_and_not_the_word_itself() -> None:
     glossary = load_pack(("meniscal_repair",)).glossary
     assert len(glossary) > 20
     for term in glossary:

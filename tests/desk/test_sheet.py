@@ -62,7 +62,7 @@ def test_the_report_names_the_hardest_sentences_and_whom_a_risk_is_told(
     text = report_of(window)
     assert "The sheet: Flesch-Kincaid grade " in text
     assert "The notes on sources: Flesch-Kincaid grade " in text
-    assert "The study nearest to this plan counted people" in text
+    assert "The three hardest sentences" in text
     # A repair without a ligament is planned, so what belongs to a new ligament is left out.
     assert "The new ligament: told when the ligament is rebuilt" in text
     # Told with other figures, and so not left out.

@@ -20,6 +20,9 @@ SCUFF = "scuff, scuffed, scuffing, chondral damage"
         ("There was no visible chondral damage.", False),
         ("Passed without any scuffing of the cartilage.", False),
         ("A scuff was not seen.", False),
+        ("Without difficulty the condyle was scuffed.", True),
+        ("Not only a scuff but a flap.", True),
+        ("A scuff is not deep.", True),
         ("Scuffle in the corridor.", False),
         ("Neither scuff nor chondral damage.", False),
         ("", False),
@@ -55,11 +58,19 @@ def test_signs_of_trade(text: str, named: bool) -> None:
         ("2-0 sutures were used.", None, None),
         ("The stitches were 6 mm apart.", None, None),
         ("1.5 stitches", None, None),
+        ("No. 2 stitches", None, None),
+        ("size 2 sutures", None, None),
+        ("5\N{EN DASH}6 stitches", None, None),
         ("", None, None),
     ],
 )
 def test_numbers_of_stitches(text: str, most: int | None, total: int | None) -> None:
     assert (most_counted(text, STITCHES), counted_in_all(text, STITCHES)) == (most, total)
+
+
+def test_no_word_is_nowhere() -> None:
+    assert mentions("text", "") is False
+    assert most_counted("3 stitches", " , ") is None
 
 
 def test_long_text_takes_no_long_time() -> None:
