@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from opnote.pack.form import Field
-from opnote.pack.given import SHEET, changes_since_given
+from opnote.pack.given import changes_since_given, last_given
 from opnote.pack.pack import Check, Element, Pack, Standard
 from opnote.pack.view import View, date_words, quantity_words
 from opnote.record import Quantity
@@ -141,11 +141,12 @@ def _leftovers(view: View) -> Iterator[Finding]:
 
 def _outdated_sheet(pack: Pack, view: View) -> Iterator[Finding]:
     """The patient was told something else than what is planned now."""
+    given = last_given(view)
     changes = changes_since_given(pack, view)
-    if not changes:
+    if given is None or not changes:
         return
     said = "; ".join(f"{each.label}, {each.before}, now {each.now}" for each in changes)
-    on = date_words(view.record.given[SHEET].on)
+    on = date_words(given.on)
     finding = "given:risk_sheet"
     fact = f"Since the risk sheet was given on {on} the plan has changed: {said}."
     yield Finding(

@@ -28,7 +28,7 @@ from opnote.compose.glossary import explained
 from opnote.compose.markdown import figure_name, pieces_of
 from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
 from opnote.pack.form import LIMIT
-from opnote.pack.given import SHEET, changes_since_given
+from opnote.pack.given import changes_since_given, last_given
 from opnote.pack.pack import Pack, plain_rows
 from opnote.pack.shown import Reader
 from opnote.pack.view import View, date_words
@@ -116,7 +116,7 @@ def _is_typed(pack: Pack, path: str) -> bool:
 
 
 def _given_sheet(view: View) -> list[dict[str, str]]:
-    given = view.record.given.get(SHEET)
+    given = last_given(view)
     return [] if given is None else [{"on": date_words(given.on), "edition": given.edition}]
 
 

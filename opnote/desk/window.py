@@ -581,12 +581,16 @@ class Window(QMainWindow):
 
     def give_sheet(self) -> None:
         """Record that the patient was given the risk sheet today, as it now stands."""
+        # Late: the window is painted before the pack is needed.
         from opnote.pack.given import give_sheet
+        from opnote.pack.view import date_words
 
         if self._case is None:
             return
         state = self._case.session.state
-        self._case.session.apply(give_sheet(state.pack, state.view, self._now().date()))
+        today = self._now().date()
+        self._case.session.apply(give_sheet(state.pack, state.view, today))
+        self._notices.say("given", f"The risk sheet was given on {date_words(today)}.", [])
 
     def _on_large_print(self) -> None:
         self._settings.setValue("large_print", self._large_print.isChecked())

@@ -37,7 +37,7 @@ from opnote.pack.value_json import (
     value_from_json,
     value_to_json,
 )
-from opnote.record import NOT_EXAMINED, Due, Given, Leftover, Origin, Record, Value
+from opnote.record import NOT_EXAMINED, Due, Given, Leftover, Origin, Record, Told, Value
 
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
@@ -86,13 +86,21 @@ class DueIn(BaseModel):
     by: str
 
 
+class ToldIn(BaseModel):
+    """An answer that a patient was told."""
+
+    model_config = ConfigDict(extra="forbid")
+    value: str
+    words: str
+
+
 class GivenIn(BaseModel):
     """A document that a patient was given."""
 
     model_config = ConfigDict(extra="forbid")
     on: Annotated[date, PlainValidator(_day), WithJsonSchema(_DAY_SCHEMA)]
     edition: str
-    said: dict[str, str] = {}
+    said: dict[str, ToldIn] = {}
 
 
 class LeftoverIn(BaseModel):
@@ -119,7 +127,7 @@ class CaseIn(BaseModel):
     unanswered: dict[str, str] = {}
     due: dict[str, DueIn] = {}
     leftover: dict[str, LeftoverIn] = {}
-    given: dict[str, GivenIn] = {}
+    given: dict[str, list[GivenIn]] = {}
     next_row: Annotated[int, Field(ge=1)] = 1
 
 
@@ -435,16 +443,18 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
         facts=dict(case.facts),
         unanswered=dict(case.unanswered),
         due={f: Due(booked.at, booked.by) for f, booked in case.due.items()},
-        given={
-            kind: Given(given.on, given.edition, MappingProxyType(given.said))
-            for kind, given in case.given.items()
-        },
+        given={kind: tuple(map(_given, times)) for kind, times in case.given.items()},
         leftover={
             **{p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
             **leftover,
         },
         next_row=max(case.next_row, used + 1),
     )
+
+
+def _given(given: GivenIn) -> Given:
+    said = {path: Told(told.value, told.words) for path, told in given.said.items()}
+    return Given(given.on, given.edition, MappingProxyType(said))
 
 
 def _row_faults(
@@ -516,12 +526,18 @@ def case_text(record: Record, form: Form) -> str:
             for finding, due in record.due.items()
         },
         "given": {
-            kind: {
-                "on": given.on.isoformat(),
-                "edition": given.edition,
-                "said": dict(given.said),
-            }
-            for kind, given in record.given.items()
+            kind: [
+                {
+                    "on": given.on.isoformat(),
+                    "edition": given.edition,
+                    "said": {
+                        path: {"value": told.value, "words": told.words}
+                        for path, told in given.said.items()
+                    },
+                }
+                for given in times
+            ]
+            for kind, times in record.given.items()
         },
         "leftover": {
             path: {"value": left.value, "because": left.because, "edition": left.edition}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
 from dataclasses import dataclass
 from datetime import date
 
 from opnote.pack.pack import Pack
+from opnote.pack.value_json import value_to_json
 from opnote.pack.view import View
-from opnote.record import Edit, Given, give_document
+from opnote.record import Edit, Given, Told, give_document
 
 SHEET = "risk_sheet"
 NOTHING = "not recorded"
@@ -24,12 +25,12 @@ class Change:
     now: str
 
 
-def told_words(pack: Pack, view: View) -> dict[str, str]:
-    """The words of what a patient is told of the plan, by path, as far as it is recorded."""
+def told(pack: Pack, view: View) -> dict[str, Told]:
+    """What a patient is told of the plan, by path, as far as it is recorded."""
     return {
-        field.path: view.said(field.path)
+        field.path: Told(json.dumps(value_to_json(view.values[field.path])), view.said(field.path))
         for field in pack.form.fields
-        if field.told and view.is_recorded(field.path)
+        if field.told and field.path in view.values
     }
 
 
@@ -37,27 +38,39 @@ def give_sheet(pack: Pack, view: View, on: date) -> Edit:
     """Record that the patient was given the risk sheet as it now stands."""
     edition = "" if pack.figures_of is None else pack.figures_of.edition
     return give_document(
-        SHEET, Given(on, edition, told_words(pack, view)), "Risk sheet given to the patient"
+        SHEET, Given(on, edition, told(pack, view)), "Risk sheet given to the patient"
     )
 
 
+def last_given(view: View) -> Given | None:
+    """The last time that the patient was given the risk sheet; None if never."""
+    times = view.record.given.get(SHEET, ())
+    return times[-1] if times else None
+
+
 def changes_since_given(pack: Pack, view: View) -> tuple[Change, ...]:
-    """What the patient was told otherwise when the sheet was given; nothing if none was."""
-    given = view.record.given.get(SHEET)
+    """What the patient was told otherwise when the sheet was last given; nothing if none was.
+
+    Answers are compared, not their words: a department may say the same in other words.
+    """
+    given = last_given(view)
     if given is None:
         return ()
-    now = told_words(pack, view)
-    return tuple(_changes(pack, given.said, now))
-
-
-def _changes(pack: Pack, before: Mapping[str, str], now: Mapping[str, str]) -> list[Change]:
-    return [
+    now = told(pack, view)
+    labels = {field.path: field.label for field in pack.form.fields if field.told}
+    # What the form no longer asks was told all the same.
+    paths = [*labels, *(path for path in given.said if path not in labels)]
+    return tuple(
         Change(
-            field.path,
-            field.label,
-            before.get(field.path, NOTHING),
-            now.get(field.path, NOTHING),
+            path,
+            labels.get(path, path),
+            before.words if (before := given.said.get(path)) is not None else NOTHING,
+            after.words if (after := now.get(path)) is not None else NOTHING,
         )
-        for field in pack.form.fields
-        if field.told and before.get(field.path) != now.get(field.path)
-    ]
+        for path in paths
+        if _value(given.said.get(path)) != _value(now.get(path))
+    )
+
+
+def _value(answer: Told | None) -> str | None:
+    return None if answer is None else answer.value

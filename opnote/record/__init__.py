@@ -16,7 +16,7 @@ from opnote.record.edit import (
     set_value,
     set_values,
 )
-from opnote.record.record import Due, Given, Leftover, Origin, Record
+from opnote.record.record import Due, Given, Leftover, Origin, Record, Told
 from opnote.record.value import NOT_EXAMINED, UNSET, Quantity, Unset, Value
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "Origin",
     "Quantity",
     "Record",
+    "Told",
     "Unset",
     "Value",
     "add_row",

@@ -218,12 +218,12 @@ def book_due(finding: str, due: Due | None, label: str, fact: str = "") -> Edit:
     return Edit(label, (), apply, key=f"due:{finding}")
 
 
-def give_document(kind: str, given: Given | None, label: str) -> Edit:
-    """Record that a patient was given a document; None takes it back."""
+def give_document(kind: str, given: Given, label: str) -> Edit:
+    """Record that a patient was given a document; what was given before stays on record."""
 
     def apply(record: Record) -> Record:
-        others = {name: each for name, each in record.given.items() if name != kind}
-        return record.with_changes(given=others if given is None else {**others, kind: given})
+        before = record.given.get(kind, ())
+        return record.with_changes(given={**record.given, kind: (*before, given)})
 
     return Edit(label, (), apply)
 

@@ -40,15 +40,23 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """One answer that a patient was told: its value as a case file writes it, and its words."""
+
+    value: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Given:
     """A document that a patient was given: when, with figures of which edition, and what it said.
 
-    Shape: `said` maps the path of what the patient was told to its words at that time.
+    Shape: `said` maps the path of what the patient was told to what it was at that time.
     """
 
     on: date
     edition: str
-    said: Mapping[str, str]
+    said: Mapping[str, Told]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +81,8 @@ class Record:
     tuple is the answer "none". Row ids are never used twice in a case. `origins` names only what
     was not typed. `unanswered` maps a path to the reason why it is not recorded. `reasons` and
     `due` are keyed by finding id; `facts` says for each of them what was so when a person settled
-    the finding: it holds only as long as that is still so. `given` is keyed by document.
+    the finding: it holds only as long as that is still so. `given` is keyed by document, the
+    last giving last.
     """
 
     procedures: tuple[str, ...]
@@ -87,7 +96,7 @@ class Record:
     unanswered: Mapping[str, str] = field(default_factory=_empty)
     due: Mapping[str, Due] = field(default_factory=_empty)
     leftover: Mapping[str, Leftover] = field(default_factory=_empty)
-    given: Mapping[str, Given] = field(default_factory=_empty)
+    given: Mapping[str, tuple[Given, ...]] = field(default_factory=_empty)
     next_row: int = 1
 
     def value(self, path: str) -> Value | Unset:

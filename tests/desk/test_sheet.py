@@ -79,13 +79,19 @@ def test_the_report_follows_the_case(window: Window, eyes: Eyes, qtbot: QtBot) -
     assert "A loose inner ligament: told when the inner ligament may be eased" in report_of(window)
 
 
-def test_a_sheet_that_was_given_says_what_has_changed_since(window: Window, eyes: Eyes) -> None:
+def test_a_sheet_that_was_given_asks_for_a_word_when_the_plan_changes(
+    window: Window, eyes: Eyes
+) -> None:
     action(window, "given to the patient today").trigger()
-    assert window.record().given["risk_sheet"].on.isoformat() == "2026-03-09"
-    assert "the plan has changed" not in eyes.texts()
-    assert window.record().given
-    window.undo()
-    assert not window.record().given
+    assert "The risk sheet was given on 9 March 2026." in eyes.texts()
+    assert len(window.record().given["risk_sheet"]) == 1
+    assert "Ready to sign" in eyes.texts()
+    window.go_to("planned.release")
+    QTest.mouseClick(eyes.control("Medial release, required: No"), Qt.MouseButton.LeftButton)
+    assert "1 to explain" in eyes.texts()
+    action(window, "given to the patient today").trigger()
+    assert "1 to explain" not in eyes.texts()
+    assert len(window.record().given["risk_sheet"]) == 2
 
 
 def test_large_print_is_remembered_and_reaches_the_files(

@@ -83,6 +83,8 @@ def test_giving_it_again_settles_it_and_what_is_not_told_changes_nothing(
     again = give_sheet(pack, pack.view(changed), date(2026, 3, 9)).apply(changed)
     assert findings(pack, again) == []
     assert "on 9 March 2026" in said(pack, again)
+    # The first time stays on record.
+    assert [each.on for each in again.given["risk_sheet"]] == [GIVEN_ON, date(2026, 3, 9)]
     other = set_value("planned.matters", "To dance.", "change").apply(given)
     assert changes_since_given(pack, pack.view(other)) == ()
 
@@ -92,5 +94,5 @@ def test_a_case_file_keeps_it(pack: Pack, given: Record) -> None:
     read, _ = read_case(text, "case", lambda procedures: pack)
     assert read.given == given.given
     wrong = text.replace('"on": "2026-03-06"', '"on": "6 March"')
-    with pytest.raises(RecordError, match=r'given.risk_sheet.on: "6 March" is no date; write it'):
+    with pytest.raises(RecordError, match=r'given.risk_sheet.*on: "6 March" is no date; write it'):
         read_case(wrong, "case", lambda procedures: pack)

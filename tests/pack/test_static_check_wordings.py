@@ -136,8 +136,8 @@ NOT_HERE = "is not part of the language of wordings; see forms/README.md, sectio
         ),
         pytest.param(
             "{{ side | attr('__class__') }}",
-            "unknown filter 'attr'; use one of 'any_of', 'any_of_but', 'article', 'capital', 'counted', "
-            "'number', 'plural_of', 'upper', 'weekday', 'words'",
+            "unknown filter 'attr'; use one of 'any_of', 'any_of_but', 'article', 'capital', "
+            "'counted', 'number', 'plural_of', 'upper', 'weekday', 'words'",
             id="dunder_by_filter",
         ),
         pytest.param(
