@@ -16,7 +16,13 @@ from math import ceil, floor
 from opnote.pack.logic import Truth, truth_of
 from opnote.pack.pack import Audit, Modifier, Nearest, Pack, Risk, SurvivalStudy
 from opnote.pack.view import View, date_words
-from opnote.reckon.frequency import Band, band_of_share, upper_limit_without_events, wilson_interval
+from opnote.reckon.frequency import (
+    Band,
+    band_of_share,
+    people_of_share,
+    upper_limit_without_events,
+    wilson_interval,
+)
 from opnote.record import UNSET
 from opnote.record.value import number_text
 
@@ -138,9 +144,9 @@ def pictured(risks: Sequence[Risk], view: View) -> list[Pictured]:
         if share is None or share < _LEAST_COMMON:
             continue
         note = f"Counted among {risk.population}, followed for {risk.follow_up}."
-        found.append(Pictured(risk.title, _people(share, 100), risk.picture, note))
+        found.append(Pictured(risk.title, people_of_share(share, 100), risk.picture, note))
         if (near := risk.nearest) is not None:
-            people = _people(Fraction(near.events, near.patients), 100)
+            people = people_of_share(Fraction(near.events, near.patients), 100)
             note = (
                 f"Counted among {near.patients} {near.population}, followed for {near.follow_up}."
             )
@@ -168,7 +174,6 @@ def _row(risk: Risk, view: View) -> dict[str, str]:
         "block": UNKNOWN,
         "figure": NO_FIGURE,
         "remark": risk.remark,
-        "audit": " ".join(_audit(audit) for audit in risk.audits),
         **_modifiers(risk.modifiers, view),
     }
     if risk.evidence == "read" and (figure := _figure(risk)):
@@ -180,13 +185,15 @@ def _row(risk: Risk, view: View) -> dict[str, str]:
             "population": _population(risk),
             "source": _with_year(risk.source, risk.year),
         }
+    whole = PEOPLE_OF_BLOCK.get(row["block"], 100)
+    row["audit"] = " ".join(_audit(audit, whole) for audit in risk.audits)
     return row
 
 
 def _nearest_row(study: Nearest) -> dict[str, str]:
     """The study whose people are nearest to this plan, beside the pool, with its own size."""
     share = Fraction(study.events, study.patients)
-    people = _people(share, 100)
+    people = people_of_share(share, 100)
     return {
         "title": NEAREST_TITLE,
         "plain": f"A study of {study.population}. It is small, so its number is less sure.",
@@ -232,9 +239,12 @@ def _figure(risk: Risk) -> dict[str, str]:
         return _no_event_figure(risk.patients)
     block = COMMON if share >= _LEAST_COMMON else RARE
     whole = PEOPLE_OF_BLOCK[block]
-    people = _people(share, whole)
-    if not people:
-        return {"block": block, "figure": f"Fewer than 1 in {grouped(whole)}", "band": _band(share)}
+    people = people_of_share(share, whole)
+    if not people or (people == whole and share < 1):
+        told = f"Fewer than 1 in {grouped(whole)}"
+        if people:
+            told = f"More than {grouped(whole - 1)} in {grouped(whole)}"
+        return {"block": block, "figure": told, "band": _band(share)}
     return {
         "block": block,
         "figure": f"{grouped(people)} in {grouped(whole)}",
@@ -248,10 +258,14 @@ def _range_figure(risk: Risk) -> dict[str, str]:
     if risk.low is None or risk.high is None or risk.per is None:
         return {}
     low, high = (Fraction(str(end)) / risk.per for end in (risk.low, risk.high))
-    block = COMMON if low >= _LEAST_COMMON else RARE
+    block = COMMON if high >= _LEAST_COMMON else RARE
     whole = PEOPLE_OF_BLOCK[block]
-    ends = f"{grouped(_people(low, whole))} to {grouped(_people(high, whole))}"
-    return {"block": block, "figure": f"{ends} in {grouped(whole)}"}
+    first, last = people_of_share(low, whole), people_of_share(high, whole)
+    if not last:
+        return {"block": block, "figure": f"Fewer than 1 in {grouped(whole)}"}
+    start = grouped(first) if first else "fewer than 1"
+    figure = f"{start} to {grouped(last)} in {grouped(whole)}"
+    return {"block": block, "figure": figure.capitalize()}
 
 
 def _no_event_figure(patients: int) -> dict[str, str]:
@@ -259,7 +273,7 @@ def _no_event_figure(patients: int) -> dict[str, str]:
     limit = upper_limit_without_events(patients)
     block = COMMON if limit >= _LEAST_COMMON else RARE
     whole = PEOPLE_OF_BLOCK[block]
-    most = max(1, _people(limit, whole))
+    most = max(1, people_of_share(limit, whole))
     return {
         "block": block,
         "figure": f"None of {grouped(patients)} people",
@@ -296,11 +310,6 @@ def _outward(low: float, high: float, whole: int) -> tuple[int, int]:
     return floor(low * whole + _SLIVER), ceil(high * whole - _SLIVER)
 
 
-def _people(share: Fraction, whole: int) -> int:
-    """Whole people, halves rounded up."""
-    return floor(share * whole + Fraction(1, 2))
-
-
 def _spread(risk: Risk) -> str:
     if risk.range_low is None or risk.range_high is None or risk.per is None:
         return ""
@@ -309,13 +318,14 @@ def _spread(risk: Risk) -> str:
     return f"{ends} ({risk.range_definition})"
 
 
-def _audit(audit: Audit) -> str:
+def _audit(audit: Audit, whole: int) -> str:
+    """The own results out of the people of the table that they stand in."""
     share = Fraction(audit.events, audit.patients)
-    first, last = _outward(*wilson_interval(audit.events, audit.patients), 100)
-    ends = f"{first} to {last}"
+    first, last = _outward(*wilson_interval(audit.events, audit.patients), whole)
     return (
         f"{audit.whose}, {audit.period}: {grouped(audit.events)} of {grouped(audit.patients)} "
-        f"{audit.definition}, or {_people(share, 100)} in 100 (likely range {ends})."
+        f"{audit.definition}, or {grouped(people_of_share(share, whole))} in {grouped(whole)} "
+        f"(likely range {grouped(first)} to {grouped(last)})."
     )
 
 

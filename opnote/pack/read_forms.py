@@ -49,6 +49,9 @@ FIGURE_KINDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 }
 """Drawings that exist, the fields that each needs, and the columns of those that are tables."""
 
+FIGURE_LIMITS: Mapping[str, tuple[str, ...]] = {"meniscal_map": ("gap",)}
+"""What of a drawing is a limit and no field."""
+
 DATED_FIGURES = ("recovery_timeline",)
 """Drawings that take any number of dates besides, each under the words that stand beside it."""
 
@@ -225,9 +228,9 @@ class _Reader:
                 did_you_mean(figure.kind, FIGURE_KINDS),
             )
         elif not self._has_its_uses(figure):
-            wanted = ", ".join(FIGURE_KINDS[figure.kind])
+            wanted = ", ".join(FIGURE_KINDS[figure.kind]) or "nothing"
             self._draft.problem(
-                place, f"the figure '{figure.name}' needs: {wanted}", "add what is missing"
+                place, f"the figure '{figure.name}' uses: {wanted}", "name these and no other"
             )
         self._draft.figures[figure.name] = FigureUse(
             figure.name, figure.kind, figure.caption, dict(figure.uses), place
@@ -244,7 +247,7 @@ class _Reader:
         fields = self._draft.fields
         for figure in self._draft.figures.values():
             for use, path in figure.uses.items():
-                if path.startswith(LIMIT):
+                if use in FIGURE_LIMITS.get(figure.kind, ()):
                     limits = [f"{LIMIT}{name}" for name in self._draft.limits]
                     if path not in limits:
                         self._draft.problem(

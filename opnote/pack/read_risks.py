@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from opnote.pack.draft import Draft, RiskDraft, SurvivalDraft
@@ -67,6 +68,8 @@ def _read_audit(draft: Draft, place: Place, given: AuditIn) -> None:
 
 def _read_study(draft: Draft, file: TomlFile, index: int, given: SurvivalIn) -> None:
     place = file.place(("survival", index, "points"))
+    if given.id in draft.survival:
+        draft.problem(place, f"the study '{given.id}' is there twice", "keep one")
     points = []
     for point in given.points:
         if len(point) not in (2, 3):
@@ -74,12 +77,19 @@ def _read_study(draft: Draft, file: TomlFile, index: int, given: SurvivalIn) -> 
                 place, "a point is [years, per cent] or [years, per cent, people]", "correct it"
             )
             return
-        at_risk = int(point[2]) if len(point) == 3 else None
-        points.append(Point(point[0], point[1] / 100, at_risk))
+        at_risk = point[2] if len(point) == 3 else None
+        if at_risk is not None and not (at_risk == int(at_risk) and 0 <= at_risk <= given.people):
+            draft.problem(
+                place, f"{at_risk:g} of {given.people} people can't be followed", "correct it"
+            )
+            return
+        points.append(Point(point[0], point[1] / 100, None if at_risk is None else int(at_risk)))
     try:
         survival_at(points, 0)
     except ValueError as error:
         draft.problem(place, str(error), "put the points in the order of their times")
+    if not (math.isfinite(points[-1].at) and points[-1].at > 0):
+        draft.problem(place, "no point lies after the start", "give one with its years")
     draft.survival[given.id] = SurvivalDraft(
         given.applies_when,
         {
@@ -117,6 +127,14 @@ def _figure_faults(given: RiskIn) -> Iterator[tuple[str, str]]:
     spread = (given.range_low, given.range_high)
     if spread != (None, None) and (None in spread or given.per is None):
         yield "has an incomplete spread", "give range_low, range_high and per"
+    if (
+        given.range_low is not None
+        and given.range_high is not None
+        and given.range_low > given.range_high
+    ):
+        yield "has a spread that ends before it begins", "swap range_low and range_high"
+    if given.range_high is not None and given.per is not None and given.range_high > given.per:
+        yield f"has a spread of more people than there are ({given.per})", "correct it"
     if spread != (None, None) and not given.range_definition:
         yield "has a spread without what was counted in it", "give range_definition"
     if has_counts and has_range:
@@ -135,6 +153,9 @@ def _interval_faults(given: RiskIn, interval: tuple[float, float]) -> Iterator[t
         return
     if interval[0] > interval[1]:
         yield "has an interval that ends before it begins", "swap its numbers"
+        return
+    if not 0 <= interval[0] <= interval[1] <= given.per:
+        yield f"has an interval outside 0 to {given.per}", "correct it"
         return
     if given.events is not None and given.patients:
         estimate = 100 * given.events / given.patients

@@ -31,25 +31,14 @@ _LOWER_ENDS = (
 )
 
 
-def cioms_band(events: int, patients: int) -> Band:
-    """Give the band of a frequency; the lower end of each band belongs to it.
+def band_of_share(share: Fraction) -> Band:
+    """Give the band of an exact share; the lower end of each band belongs to it.
 
     No event at all is "not known": none of 100 doesn't show that something is very rare; see
     `upper_limit_without_events`.
 
-    Units: people. Raises: ValueError: no patients, negative events, more events than patients.
-    Source: CIOMS Working Group III, 1995 (read as quoted elsewhere).
-
-    >>> str(cioms_band(1, 10)), str(cioms_band(99, 1000))
-    ('very common', 'common')
-    """
-    return band_of_share(_share(events, patients))
-
-
-def band_of_share(share: Fraction) -> Band:
-    """Give the band of an exact share; see `cioms_band`.
-
     Units: a proportion. Raises: ValueError: a share below 0 or above 1.
+    Source: CIOMS Working Group III, 1995 (read as quoted elsewhere).
 
     >>> str(band_of_share(Fraction(148, 1000)))
     'very common'
@@ -90,14 +79,26 @@ def out_of(events: int, patients: int, denominator: int) -> int:
 
     A result of 0 with events above 0 is to be printed as "fewer than 1".
 
-    Units: people. Raises: ValueError: as `cioms_band`, or a denominator below 1.
+    Units: people. Raises: ValueError: no patients, negative events, more events than patients, or
+    a denominator below 1.
 
     >>> out_of(3, 1000, 1000), out_of(148, 1000, 100)
     (3, 15)
     """
     if denominator < 1:
         raise ValueError(f"a denominator is at least 1: {denominator}")
-    return math.floor(_share(events, patients) * denominator + Fraction(1, 2))
+    return people_of_share(_share(events, patients), denominator)
+
+
+def people_of_share(share: Fraction, denominator: int) -> int:
+    """Say how many people of `denominator` a share is, halves rounded up to whole people.
+
+    Units: a proportion in, people out.
+
+    >>> people_of_share(Fraction(148, 1000), 100)
+    15
+    """
+    return math.floor(share * denominator + Fraction(1, 2))
 
 
 def upper_limit_without_events(patients: int) -> Fraction:

@@ -98,6 +98,26 @@ def test_the_interval_is_that_of_the_count_or_the_published_one(said: Said) -> N
     assert row["interval"] == "The true number may lie between 11 and 19 in 100"
 
 
+def test_nearly_everybody_is_not_everybody(said: Said) -> None:
+    row = said(figure(events=199, patients=200))
+    assert row["figure"] == "More than 99 in 100"
+    assert "other_frame" not in row
+
+
+def test_a_range_stands_where_its_upper_end_does(said: Said) -> None:
+    row = said(figure(low=0, high=5, per=100))
+    assert (row["block"], row["figure"]) == ("common", "Fewer than 1 to 5 in 100")
+    row = said(figure(low=0.001, high=0.002, per=100))
+    assert row["figure"] == "Fewer than 1 in 10,000"
+
+
+def test_own_results_count_out_of_the_people_of_their_table(said: Said) -> None:
+    audit = AUDIT.replace("events = 4", "events = 0").replace("patients = 52", "patients = 3000")
+    row = said(figure(events=9, patients=1000) + audit)
+    # Wilson, 0 of 3000: up to 12.8 in 10,000.
+    assert "or 0 in 10,000 (likely range 0 to 13)" in row["audit"]
+
+
 def test_a_range_is_told_as_one_and_has_no_band(said: Said) -> None:
     row = said(figure(low=2.6, high=7.9, per=100))
     assert (row["figure"], row.get("band", "")) == ("3 to 8 in 100", "")

@@ -1,10 +1,12 @@
 """Bands and intervals against CIOMS and two statistics libraries."""
 
+from fractions import Fraction
+
 import pytest
 
 from opnote.reckon.frequency import (
     Band,
-    cioms_band,
+    band_of_share,
     out_of,
     upper_limit_without_events,
     wilson_interval,
@@ -28,7 +30,7 @@ from opnote.reckon.frequency import (
     ],
 )
 def test_bands_begin_at_the_published_fractions(events: int, patients: int, band: Band) -> None:
-    assert cioms_band(events, patients) is band
+    assert band_of_share(Fraction(events, patients)) is band
 
 
 @pytest.mark.parametrize(

@@ -77,6 +77,37 @@ evidence = "read"
             "the risk 'retear' has a spread without what was counted in it; give range_definition",
         ),
         (
+            RISK + "per = 100\ninterval = [-5, 30]\n",
+            2,
+            "the risk 'retear' has an interval outside 0 to 100; correct it",
+        ),
+        (
+            RISK + "per = 100\nrange_low = 50\nrange_high = 10\nrange_definition = 'x'\n",
+            2,
+            "the risk 'retear' has a spread that ends before it begins; "
+            "swap range_low and range_high",
+        ),
+        (
+            RISK + "per = 100\nrange_low = 0\nrange_high = 400\nrange_definition = 'x'\n",
+            2,
+            "the risk 'retear' has a spread of more people than there are (100); correct it",
+        ),
+        (
+            RISK + STUDY + STUDY,
+            30,
+            "the study 'held' is there twice; keep one",
+        ),
+        (
+            RISK + STUDY.replace("[[1, 90], [2, 80, 40]]", "[[0, 100]]"),
+            18,
+            "no point lies after the start; give one with its years",
+        ),
+        (
+            RISK + STUDY.replace("[2, 80, 40]", "[2, 80, 200]"),
+            18,
+            "200 of 78 people can't be followed; correct it",
+        ),
+        (
             RISK.replace('definition = "another operation"\n', ""),
             2,
             "the risk 'retear' has a figure without what was counted; give definition",
