@@ -86,14 +86,16 @@ def _resection(view: View, path: str, tear: TearDrawn) -> ResectionDrawn:
     """It lies where its tear runs through its segment, or else in the middle of the segment."""
     segments = dict(zip(("posterior", "body", "anterior"), range(3), strict=True))
     third = outer_length_mm(tear.meniscus) / len(segments)
-    number = segments.get(_value(view, f"{path}.segment"), 1)
-    start, end = number * third, (number + 1) * third
-    if tear.extent is not None and tear.extent[0] < end and tear.extent[1] > start:
-        start, end = max(start, tear.extent[0]), min(end, tear.extent[1])
+    middle = None
+    if (number := segments.get(_value(view, f"{path}.segment"))) is not None:
+        start, end = number * third, (number + 1) * third
+        if tear.extent is not None and tear.extent[0] < end and tear.extent[1] > start:
+            start, end = max(start, tear.extent[0]), min(end, tear.extent[1])
+        middle = (start + end) / 2
     return ResectionDrawn(
         tear.meniscus,
         view.said(f"{path}.segment"),
-        (start + end) / 2,
+        middle,
         _value(view, f"{path}.arc_mm"),
         _value(view, f"{path}.width_mm"),
         _value(view, f"{path}.rim_left_mm"),

@@ -221,13 +221,17 @@ class _Artist:
         """Leave white what was taken, hatched across: a photocopy keeps it."""
         name = resection.meniscus
         extent = drawn_extent(name, resection.extent)
-        if extent is None or resection.rim_left_mm is None:
+        if extent is None or resection.rim_left_mm is None or resection.width_mm is None:
             return
         start, end = extent
         rim = resection.rim_left_mm
         steps = max(2, math.ceil((end - start) / _HATCH_MM))
         places = [start + (end - start) * i / steps for i in range(steps + 1)]
-        edge = [self._point(name, along, max(_drawn_width(name, along), rim)) for along in places]
+        taken = rim + resection.width_mm
+        edge = [
+            self._point(name, along, max(min(_drawn_width(name, along), taken), rim))
+            for along in places
+        ]
         outline = [*self._arc(name, start, end, rim), *reversed(edge)]
         self.sheet.shape(outline, _RESECTED_PEN, "#ffffff", f"resected-{number}")
         for k, (along, free) in enumerate(zip(places, edge, strict=True), 1):

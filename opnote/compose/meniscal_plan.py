@@ -92,18 +92,28 @@ class ResectionDrawn:
 
     meniscus: MeniscusName
     place: str
-    middle_mm: float
+    middle_mm: float | None
     arc_mm: float | None
     width_mm: float | None
     rim_left_mm: float | None
 
     @property
     def extent(self) -> tuple[float, float] | None:
-        """From and to along the rim, longer than the mid-arc; None unless the size is recorded."""
-        if self.arc_mm is None or self.width_mm is None or self.rim_left_mm is None:
+        """From and to along the rim, longer than the mid-arc; None unless place and size are
+        recorded."""
+        if (
+            self.middle_mm is None
+            or self.arc_mm is None
+            or self.width_mm is None
+            or self.rim_left_mm is None
+        ):
             return None
         radius = circle_fit(self.meniscus).radius_mm
-        half = self.arc_mm * radius / (radius - self.rim_left_mm - self.width_mm / 2) / 2
+        inner = radius - self.rim_left_mm - self.width_mm
+        if inner <= 0:
+            # More than there is from the rim to the middle of the circle: a slip of the pen.
+            return None
+        half = self.arc_mm * radius / (inner + self.width_mm / 2) / 2
         return self.middle_mm - half, self.middle_mm + half
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from opnote.compose.document import (
     Block,
@@ -96,8 +97,14 @@ def _distinct(document: Document, *, small_print: bool) -> dict[str, Counts]:
         for sentence in _sentences(block, small_print)
         for text in sentences_of(sentence_text(sentence))
     )
-    counted = {text: counts_of(text) for text in dict.fromkeys(texts)}
+    counted = {text: _counts_of(text) for text in dict.fromkeys(texts)}
     return {text: counts for text, counts in counted.items() if counts.words and counts.sentences}
+
+
+@lru_cache(maxsize=4096)
+def _counts_of(text: str) -> Counts:
+    """Most sentences are the same after the next keystroke."""
+    return counts_of(text)
 
 
 def _sentences(block: Block, small_print: bool) -> Iterator[Sentence]:

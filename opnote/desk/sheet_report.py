@@ -65,15 +65,15 @@ class SheetLine(QPushButton):
         reading = reading_of(state.document(self._kind))
         left = left_out(state.pack.risks, state.view) if self._kind == SHEET else []
         self.setText(_line(reading, left))
-        if self._report is not None:
+        if self._report is not None and self._report.isVisible():
             self._report.show_report(reading, left)
 
     def _on_clicked(self) -> None:
         if self._report is None:
             self._report = _Report(self.window())
-        self._refresh()
         self._report.show()
         self._report.raise_()
+        self._refresh()
 
 
 class _Report(QDialog):
@@ -106,7 +106,7 @@ def _line(reading: Reading, left: list[LeftOut]) -> str:
     if reading.body is not None:
         parts.append(f"Reading grade {reading.body.grade:.1f}")
     if left:
-        parts.append(f"{len(left)} risks left out")
+        parts.append(f"{len(left)} {'risk' if len(left) == 1 else 'risks'} left out")
     return f"{', '.join(parts) or 'About this sheet'} \N{HORIZONTAL ELLIPSIS}"
 
 

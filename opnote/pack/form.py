@@ -102,10 +102,12 @@ TEXTS: Final = Field(
     columns=(
         Field("texts.words", "Words", "text", Place("", 0), table="texts", each="text"),
         Field("texts.label", "Label", "text", Place("", 0), table="texts", each="text"),
+        Field("texts.path", "Path", "text", Place("", 0), table="texts", each="text"),
     ),
 )
 """The table of all free text of a case, for checks of wording: its rows are the paths of the
-recorded fields of kind text and prose, its columns their words and the label of the field."""
+recorded fields of kind text and prose, its columns their words, the label of the
+field and its path, `tears.why` for a column."""
 
 
 @dataclass(frozen=True, slots=True)

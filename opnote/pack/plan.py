@@ -61,6 +61,9 @@ def stricter_values(
         field = pack.field_at(path)
         if field is not None and field.stricter is not None:
             found[path] = _stricter_value(field, one[path], other[path])
+            if found[path] == ():
+                # The plans share no choice: the empty question asks for one.
+                del found[path]
     return found
 
 

@@ -106,7 +106,10 @@ class View:
 
     def text_column(self, path: str, column: str) -> str:
         """A column of the table of free text, for the text at a path."""
-        return str(self.values[path]) if column == "words" else self.concrete[path].field.label
+        if column == "words":
+            return str(self.values[path])
+        field = self.concrete[path].field
+        return field.path if column == "path" else field.label
 
     def _walk(self) -> Iterator[tuple[str, Rule]]:
         for rule, columns in self._layout:

@@ -27,6 +27,7 @@ from opnote.reckon import (
     label,
     menisci,
     notation,
+    person,
     side_words,
     tear,
     times,
@@ -531,6 +532,13 @@ _OF_PROSE = (
         "text text",
         "yes_no",
         "whether a text (text, medial or lateral approach) guards the nerve of the other approach",
+    ),
+    _function(
+        "same_name",
+        person.same_name,
+        "text text",
+        "yes_no",
+        "whether two ways of writing a name may be of one person",
     ),
     _function(
         "mentions",

@@ -28,7 +28,7 @@ def stricter(rule: Rule, one: Cell, other: Cell, scale: Sequence[str] = ()) -> C
     """Give the stricter of two answers to one question of a recovery plan.
 
     A plan made of the stricter answers keeps to both plans. Several options come in the order of
-    `scale`; when two plans share none, those of the first stay.
+    `scale`; there are none when two plans share none.
 
     Units: numbers in one unit. Shape: `scale` holds the options in the order of their list.
     Raises: ValueError: an option that isn't on the scale, or a rule for another kind of answer.
@@ -49,7 +49,7 @@ def stricter(rule: Rule, one: Cell, other: Cell, scale: Sequence[str] = ()) -> C
             return places[min(places) if rule == "first" else max(places)]
         case "shared" | "all", tuple(), tuple():
             kept = set(one) & set(other) if rule == "shared" else {*one, *other}
-            return tuple(sorted(kept or one, key=lambda each: _place(each, scale)))
+            return tuple(sorted(kept, key=lambda each: _place(each, scale)))
     raise ValueError(f"'{rule}' can't compare {one!r} and {other!r}")
 
 

@@ -379,6 +379,25 @@ def test_a_resected_part_is_drawn_to_its_size() -> None:
     assert "Resected: medial posterior horn, 11 by 7 mm, 6 mm of rim left" in drawing.alternative
 
 
+@pytest.mark.parametrize("width_mm", [2, 4])
+def test_a_narrow_resection_is_drawn_as_wide_as_it_was(width_mm: float) -> None:
+    drawing = meniscal_map("right", [FLAP], [], [replace(RESECTED, width_mm=width_mm)])
+    assert drawing is not None
+    across = [points_of(drawing, name) for name in names_of(drawing, "resected-1-")]
+    widest = max(math.dist(line[0], line[-1]) for line in across)
+    assert widest == pytest.approx(width_mm, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    "resection",
+    [replace(RESECTED, middle_mm=None), replace(RESECTED, rim_left_mm=15, width_mm=20)],
+)
+def test_a_resection_that_can_not_be_placed_is_not_drawn(resection: ResectionDrawn) -> None:
+    drawing = meniscal_map("right", [FLAP], [], [resection])
+    assert drawing is not None
+    assert names_of(drawing, "resected") == []
+
+
 def test_a_resected_part_without_its_size_is_named_and_not_drawn() -> None:
     drawing = meniscal_map("right", [FLAP], [], [replace(RESECTED, width_mm=None)])
     assert drawing is not None

@@ -60,6 +60,8 @@ PUBLISHED: Mapping[str, tuple[float, str, str, tuple[str, ...]]] = {
     "ikdc_extension_c_to": (10, "degrees", "IKDC 2000", ("IKDC",)),
     "dial_test_flexion": (90, "degrees", "IKDC 2000", ("IKDC",)),
     # From memory: from 16 a person in England consents to surgery alone.
+    # From memory: 18 in most states of the United States.
+    "consent_years_us": (18, "years", "age of majority", ("United States",)),
     "consent_years": (16, "years", "Family Law Reform Act 1969", ("Family Law Reform",)),
     "ikdc_tight": (-3, "mm", "IKDC 2000", ("IKDC",)),
 }
