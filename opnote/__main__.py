@@ -358,10 +358,12 @@ _LEVEL_TITLES = {
 
 
 def _check(given: argparse.Namespace) -> int:
-    from opnote.assess import assess
+    from opnote.assess import assess, scores_of
 
     record, pack = _read(given.case)
-    assessment = assess(pack, pack.view(record))
+    view = pack.view(record)
+    assessment = assess(pack, view)
+    scores = scores_of(pack, view)
     if given.json:
         content: dict[str, Any] = {
             "ready": assessment.is_ready,
@@ -382,16 +384,16 @@ def _check(given: argparse.Namespace) -> int:
                     "of": score.of,
                     "missing": [element.title for element in score.missing],
                 }
-                for score in assessment.scores
+                for score in scores
             },
         }
         _print_json(content)
     else:
-        _print_findings(assessment)
+        _print_findings(assessment, scores)
     return READY if assessment.is_ready else NOT_READY
 
 
-def _print_findings(assessment: Any) -> None:
+def _print_findings(assessment: Any, scores: Sequence[Any]) -> None:
     for level, title in _LEVEL_TITLES.items():
         found = [finding for finding in assessment.findings if finding.level == level]
         if found:
@@ -401,7 +403,7 @@ def _print_findings(assessment: Any) -> None:
             print(f"  {mark:8}{finding.message}")
             print(f"          {', '.join(finding.fields)} | {finding.source}")
     print("Standards")
-    for score in assessment.scores:
+    for score in scores:
         missing = "; ".join(element.title for element in score.missing)
         tail = f"; missing: {missing}" if missing else ""
         print(f"  {score.met} of {score.of}  {score.standard.title}{tail}")

@@ -60,10 +60,9 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """All findings of a case, in the order of their levels, and its scores."""
+    """All findings of a case, in the order of their levels."""
 
     findings: tuple[Finding, ...]
-    scores: tuple[Score, ...]
 
     @property
     def open(self) -> tuple[Finding, ...]:
@@ -87,7 +86,7 @@ def assess(pack: Pack, view: View) -> Assessment:
         *_checks(pack, view),
     ]
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
-    return Assessment(tuple(findings), tuple(_scores(pack, view)))
+    return Assessment(tuple(findings))
 
 
 def label_of(field: Field, path: str, view: View) -> str:
@@ -260,7 +259,8 @@ def _is_too_early(check: Check, booked: datetime, view: View) -> bool:
     return day is not None and booked < datetime.combine(day, clock)
 
 
-def _scores(pack: Pack, view: View) -> Iterator[Score]:
+def scores_of(pack: Pack, view: View) -> tuple[Score, ...]:
+    """Hold a case against each published standard of which something applies to it."""
     places: dict[str, list[str]] = {}
     for path, rule in view.concrete.items():
         places.setdefault(rule.field.path, []).append(path)
@@ -270,10 +270,8 @@ def _scores(pack: Pack, view: View) -> Iterator[Score]:
         if field.table and (field.table in view.hidden or view.rows.get(field.table) == ())
     }
     absent.update(path for path, at in places.items() if view.hidden.issuperset(at))
-    for standard in pack.standards:
-        score = _score(standard, view, places, absent)
-        if score.of:
-            yield score
+    scores = (_score(standard, view, places, absent) for standard in pack.standards)
+    return tuple(score for score in scores if score.of)
 
 
 def _score(

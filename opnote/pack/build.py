@@ -93,8 +93,10 @@ def _past_review(draft: Draft, today: date) -> Iterator[Problem]:
 
 
 def wording_fields(draft: Draft) -> Mapping[str, Field]:
-    """What wordings may name: the form's fields and the tables of data."""
-    return {**draft.fields, **data_tables(WORDING_TABLES)}
+    """What wordings may name: the form's fields, the tables of data, and the columns of both."""
+    tables = data_tables(WORDING_TABLES)
+    columns = {column.path: column for table in tables.values() for column in table.columns}
+    return {**draft.fields, **tables, **columns}
 
 
 class _Builder:

@@ -110,7 +110,7 @@ class Reader:
         """
         if isinstance(row, Shown):
             return row
-        field = next(c for c in row.table.columns if c.name == column)
+        field = self.fields[f"{row.table.path}.{column}"]
         path = f"{row.table.path}.{row.id}.{column}"
         if row.table.path in self.tables:
             value = self.tables[row.table.path][int(row.id)].get(column, UNSET)

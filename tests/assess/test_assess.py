@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from opnote.assess import Assessment, Finding, assess
+from opnote.assess import Assessment, Finding, assess, scores_of
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
 from opnote.record import (
@@ -272,7 +272,7 @@ def test_findings_stand_in_the_same_order_at_each_start(mini_pack: Callable[...,
 
 
 def score(pack: Pack, record: Record) -> tuple[int, int, Sequence[str]]:
-    (scored,) = assessed(pack, record).scores
+    (scored,) = scores_of(pack, pack.view(record))
     return scored.met, scored.of, [element.id for element in scored.missing]
 
 

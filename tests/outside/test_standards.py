@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from opnote.assess import assess
+from opnote.assess import scores_of
 from opnote.pack.case import read_case
 from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
@@ -184,7 +184,7 @@ def test_only_the_chosen_list_counts_and_answers_meet_it(pack: Pack, rules: str)
     record, _ = read_case(text, "case_a", lambda procedures: pack)
     record = set_value("consent.rules", rules, "rules").apply(record)
     record = set_value("consent.topics", ("diagnosis",), "topics").apply(record)
-    scores = {score.standard.id: score for score in assess(pack, pack.view(record)).scores}
+    scores = {score.standard.id: score for score in scores_of(pack, pack.view(record))}
     found = {name for name in CONSENT if name in scores}
     assert found == {f"consent_{rules}"}
     missing = {element.id for element in scores[f"consent_{rules}"].missing}

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from opnote.assess import assess
+from opnote.assess import assess, scores_of
 from opnote.compose import compose
 from opnote.pack import loader
 from opnote.pack.cache import cached_pack
@@ -26,7 +26,7 @@ def everything(pack: Pack, record: Record) -> tuple[object, ...]:
     view = pack.view(record)
     assessment = assess(pack, view)
     documents = (compose(pack, view, assessment, kind) for kind in DOCUMENTS)
-    return (assessment.findings, [(s.met, s.of) for s in assessment.scores], *documents)
+    return (assessment.findings, [(s.met, s.of) for s in scores_of(pack, view)], *documents)
 
 
 def no_reading(*_: object, **__: object) -> None:
