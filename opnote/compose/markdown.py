@@ -113,6 +113,10 @@ def _scoped_lines(
     """
     stack: list[str | None] = []
     for line in markdown.split("\n"):
+        if line.isascii():
+            # No mark in it: nearly half of all lines are empty or of the wording alone.
+            yield line, tuple(stack)
+            continue
         edge = _LEADING.match(line)
         assert edge is not None
         _follow(edge[0], stack, scopes)
@@ -131,7 +135,7 @@ def _follow(text: str, stack: list[str | None], scopes: Sequence[str | None]) ->
 
 
 def _plain(text: str) -> str:
-    return _SCOPE.sub("", text)
+    return text if text.isascii() else _SCOPE.sub("", text)
 
 
 def _without_void(line: str, printed: Sequence[Printed]) -> str | None:
