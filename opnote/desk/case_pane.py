@@ -19,6 +19,7 @@ from opnote.desk.field_row import FieldRow
 from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
+from opnote.pack.normal import normal_answers, rest_is_normal
 from opnote.record import confirm
 
 BUILD_PAUSE_MS = 40
@@ -58,13 +59,14 @@ class CasePane(QWidget):
         self._confirm.setAutoDefault(False)
         self._confirm.setToolTip("Ctrl+K")
         self._confirm.clicked.connect(self.confirm_shown)
+        self._normal = self._step_button("", self.answer_rest_normal, "Ctrl+G")
         self._back = self._step_button("Back", self.go_back, "Ctrl+Up")
         self._on = self._step_button("Next page", self.go_on, "Ctrl+Down")
         foot = QHBoxLayout()
         foot.setContentsMargins(20, 6, 16, 8)
         foot.setSpacing(8)
         foot.addWidget(self._help, 1)
-        for button in (self._silent, self._confirm, self._back, self._on):
+        for button in (self._silent, self._normal, self._confirm, self._back, self._on):
             foot.addWidget(button)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -201,6 +203,13 @@ class CasePane(QWidget):
         if paths:
             self._desk.apply(confirm(paths, f"Confirm {len(paths)} values"), None)
 
+    def answer_rest_normal(self) -> None:
+        """Answer what is left of the page, and has been on screen, with "nothing to note"."""
+        state = self._desk.state
+        edit = rest_is_normal(state.pack, state.view, self._seen_here())
+        if edit.paths:
+            self._desk.apply(edit, None)
+
     def follow_focus(self, widget: QWidget) -> None:
         """The focus went to a widget of the page."""
         self._view(self.page).keep_in_view(widget)
@@ -222,12 +231,20 @@ class CasePane(QWidget):
             and path in self._desk.state.view.values
         ]
 
+    def _seen_here(self) -> list[str]:
+        return [path for path in self._desk.case.seen if self._desk.page_of(path) == self.page]
+
     def _refresh_foot(self) -> None:
         view = self._view(self.page)
         self._desk.case.seen.update(view.paths_on_screen())
         question = self._question_in_hand()
         self._help.say(question.field.help if question is not None else "")
         self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
+        rest = len(normal_answers(self._desk.pack, self._desk.state.view, self._seen_here()))
+        self._normal.setVisible(rest > 0)
+        words = f"The rest is normal ({rest})"
+        self._normal.setText(words)
+        self._normal.setAccessibleName(words)
         count = len(self._confirmable())
         self._confirm.setVisible(count > 0)
         self._confirm.setText(

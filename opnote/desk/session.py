@@ -73,7 +73,10 @@ class Session:
         clock: Callable[[], float] = time.monotonic,
         is_saved: bool = True,
     ) -> None:
-        """Begin with a record; `is_saved` is false when it stands in no case file."""
+        """Begin with a record; `is_saved` is false when it stands in no case file.
+
+        `follow` may be set to add to each change what follows from it, as part of its step.
+        """
         self.pack = pack
         self.state = State(pack, record)
         self._clock = clock
@@ -83,6 +86,7 @@ class Session:
         self._merge_key: tuple[str, int] | None = None
         self._last_edit = float("-inf")
         self._saved: Record | None = record if is_saved else None
+        self.follow: Callable[[State, State], Edit | None] | None = None
 
     @property
     def record(self) -> Record:
@@ -115,7 +119,13 @@ class Session:
             self._past.append(_Step(old, edit.label, frozenset(edit.paths)))
         self._merge_key, self._last_edit = key, now
         self._future.clear()
-        self._move(new, frozenset(edit.paths), by)
+        paths = frozenset(edit.paths)
+        state = State(self.pack, new)
+        following = None if self.follow is None else self.follow(self.state, state)
+        if following is not None:
+            state = State(self.pack, following.apply(new))
+            paths |= frozenset(following.paths)
+        self._move(state, paths, by)
 
     def end_merging(self) -> None:
         """The focus went elsewhere: the next edit is a step of its own."""
@@ -145,13 +155,13 @@ class Session:
         step = source.pop()
         target.append(_Step(self.record, step.label, step.paths))
         self._merge_key = None
-        self._move(step.record, step.paths, None)
+        self._move(State(self.pack, step.record), step.paths, None)
         return step.paths
 
-    def _move(self, new: Record, paths: frozenset[str], by: object | None) -> None:
+    def _move(self, state: State, paths: frozenset[str], by: object | None) -> None:
         old = self.record
-        self.state = State(self.pack, new)
-        change = Change(old, new, paths, by)
+        self.state = state
+        change = Change(old, state.record, paths, by)
         for listener in self._listeners:
             listener(change)
 

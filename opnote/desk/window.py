@@ -32,6 +32,8 @@ from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.menu_line import MenuLine
 from opnote.desk.notice import Notices
+from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
+from opnote.desk.practice_menu import PracticeMenu
 from opnote.desk.theatre_list import Entry
 
 if TYPE_CHECKING:
@@ -161,6 +163,17 @@ class Window(QMainWindow):
         edit.addSeparator()
         self._action(edit, f"&Not recorded, because {_MORE}", self._on_not_recorded, "Ctrl+B")
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
+        self._action(edit, "The &rest of the page is normal", self._on_rest_normal, "Ctrl+G")
+        edit.addSeparator()
+        self.practice = PracticeMenu(
+            edit,
+            self._new_cases.parent / "usual_practice",
+            self._settings,
+            self._notices,
+            lambda: self._case,
+        )
+        self._action(edit, "Fill in the &usual practice", self.practice.fill_in, PRACTICE_KEYS)
+        self._action(edit, "&Keep as usual practice", self.practice.keep)
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
         self.find_box = FindBox(top)
@@ -367,6 +380,7 @@ class Window(QMainWindow):
         self._left.cases.show_open(case.path)
         self._left.fit()
         self._offer_draft(read)
+        self.practice.offer(case)
         self._put_entry(read.path)
         self._show_history()
         workspace.case_pane.focus_page()
@@ -791,6 +805,10 @@ class Window(QMainWindow):
     def _on_confirm_shown(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.confirm_shown()
+
+    def _on_rest_normal(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.answer_rest_normal()
 
     def _on_find(self) -> None:
         self.find_box.setFocus()

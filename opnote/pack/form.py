@@ -38,7 +38,9 @@ class Field:
     Units: `least`, `most` and `usual` are in `unit`. `shown_when`, `required_when` and `computed`
     are expressions in source form, and so are those of a scan: `fills` maps other columns of its
     row to what is read from it, `fault` says why a text can't be read. `table` is the path of the
-    table that a column belongs to, and `each` the name of one row of it in expressions.
+    table that a column belongs to, and `each` the name of one row of it in expressions. `preset`
+    says that a usual practice may fill it; `preset_by`, of a table, names the column whose answer
+    decides which; `normal` is the option that means "nothing to note".
     """
 
     path: str
@@ -67,6 +69,9 @@ class Field:
     silent: str = ""
     stricter: Rule | None = None
     never_preset: bool = False
+    preset: bool = False
+    preset_by: str = ""
+    normal: str = ""
     must: bool = False
     deliberate: bool = False
     told: bool = False

@@ -32,7 +32,7 @@ def start_from(plan: Plan, pack: Pack) -> Edit:
 
     def apply(record: Record) -> Record:
         emptied, _ = _without_unconfirmed(record, pack)
-        return _filled(emptied, plan.values, pack, label)
+        return fill_empty(emptied, plan.values, pack, label)
 
     return Edit(label, tuple(plan_paths(pack)), apply)
 
@@ -46,7 +46,7 @@ def keep_to(plan: Plan, pack: Pack) -> Edit:
 
     def apply(record: Record) -> Record:
         emptied, standing = _without_unconfirmed(record, pack)
-        return _filled(emptied, stricter_values(standing, plan.values, pack), pack, label)
+        return fill_empty(emptied, stricter_values(standing, plan.values, pack), pack, label)
 
     return Edit(label, tuple(plan_paths(pack)), apply)
 
@@ -92,12 +92,17 @@ def _without_unconfirmed(record: Record, pack: Pack) -> tuple[Record, dict[str, 
     return emptied, standing
 
 
-def _filled(record: Record, values: Mapping[str, Value], pack: Pack, label: str) -> Record:
-    """The record with those values that are for empty fields which exist once they are filled."""
+def fill_empty(record: Record, values: Mapping[str, Value], pack: Pack, label: str) -> Record:
+    """The record with those values that are for empty fields which exist once they are filled.
+
+    They are presets, to be confirmed; what is answered "not recorded" is not empty. Paths of
+    columns are those of a row.
+    """
     wanted = {
         path: value
         for path, value in values.items()
         if path not in record.values
+        and path not in record.unanswered
         and (field := pack.field_at(path)) is not None
         and not field.never_preset
     }

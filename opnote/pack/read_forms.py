@@ -466,6 +466,9 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         silent=given.silent,
         stricter=given.stricter,
         never_preset=given.never_preset,
+        preset=given.preset,
+        preset_by=given.preset_by,
+        normal=given.normal,
         must=given.must,
         deliberate=given.deliberate,
         told=given.told,
@@ -528,6 +531,20 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         rules = _rules_of(given.kind)
         remedy = f"write {rules}" if rules else "take the line away"
         yield f"stricter = '{given.stricter}' doesn't fit a {given.kind}", remedy
+    if given.preset and (given.never_preset or given.computed is not None):
+        yield "a usual practice can't fill this", "take 'preset' away, or the other key"
+    if given.preset and given.kind in ("rows", "ref", "scan"):
+        yield f"a usual practice can't fill a {given.kind}", "take 'preset' away"
+    if given.normal and (given.kind not in ("choice", "grade") or given.normal not in values):
+        remedy = did_you_mean(given.normal, values) or "make it a choice, or take the line away"
+        yield f"normal names no option '{given.normal}'", remedy
+    deciding = {column.path for column in given.column if column.kind == "choice"}
+    if given.preset_by and given.preset_by not in deciding:
+        yield f"preset_by names no choice '{given.preset_by}'", "name a column that is a choice"
+    if any(column.preset for column in given.column) and not given.preset_by:
+        yield "which row a usual practice fills isn't said", "add 'preset_by' to the table"
+    if given.preset_by and any(c.preset and c.path == given.preset_by for c in given.column):
+        yield f"'{given.preset_by}' decides and can't be preset itself", "take its 'preset' away"
     for key in ("least", "most", "usual"):
         if getattr(given, key) is not None and given.kind not in ("integer", "quantity"):
             yield f"a {given.kind} has no '{key}'", "make it a number, or take the line away"

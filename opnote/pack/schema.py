@@ -74,6 +74,9 @@ class FieldIn(_Model):
     silent: str = ""
     stricter: Rule | None = None
     never_preset: bool = False
+    preset: bool = False
+    preset_by: str = ""
+    normal: str = ""
     must: bool = False
     deliberate: bool = False
     told: bool = False
