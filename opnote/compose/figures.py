@@ -31,7 +31,18 @@ def draw(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
     return _DRAWINGS[use.kind](use.uses, view, pack)
 
 
+def map_to_draw_on(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
+    """The meniscal map of a case, also while there is no tear on it; None without a side."""
+    return _meniscal_map(use.uses, view, pack, is_blank_drawn=True)
+
+
 def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    return _meniscal_map(uses, view, pack, is_blank_drawn=False)
+
+
+def _meniscal_map(
+    uses: Mapping[str, str], view: View, pack: Pack, *, is_blank_drawn: bool
+) -> Drawing | None:
     side = _value(view, uses["side"])
     if side not in ("left", "right"):
         return None
@@ -79,7 +90,9 @@ def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawi
         if tear in tears:
             resections.append(_resection(view, path, tears[tear]))
     gap_mm = pack.form.limits[uses["gap"].removeprefix(LIMIT)].value
-    return _kept_map(side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm)
+    return _kept_map(
+        side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm, is_blank_drawn
+    )
 
 
 def _resection(view: View, path: str, tear: TearDrawn) -> ResectionDrawn:
@@ -109,9 +122,12 @@ def _kept_map(
     stitches: tuple[StitchRowDrawn, ...],
     resections: tuple[ResectionDrawn, ...],
     gap_mm: float,
+    is_blank_drawn: bool,
 ) -> Drawing | None:
     """The map is drawn anew only when something on it changed."""
-    return meniscal_map(side, tears, stitches, resections, gap_mm=gap_mm)
+    return meniscal_map(
+        side, tears, stitches, resections, gap_mm=gap_mm, is_blank_drawn=is_blank_drawn
+    )
 
 
 def _has_end(view: View, tear: str) -> bool:

@@ -44,7 +44,15 @@ from opnote.reckon.menisci import (
     width_at,
 )
 
-__all__ = ["ResectionDrawn", "StitchRowDrawn", "TearDrawn", "meniscal_map"]
+__all__ = [
+    "CENTRE_Y_MM",
+    "WIDTH_MM",
+    "ResectionDrawn",
+    "StitchRowDrawn",
+    "TearDrawn",
+    "meniscal_map",
+    "middle_x_mm",
+]
 
 _UNIT = re.compile(r"(\d) mm\b")
 
@@ -53,7 +61,8 @@ WIDTH_MM = 120.0
 
 _NAMES: tuple[MeniscusName, ...] = ("medial", "lateral")
 
-_CENTRE_Y = 41.0
+CENTRE_Y_MM = 41.0
+"""Where the middle of the menisci stands on the sheet, from its upper edge. Units: millimetres."""
 _LEGEND_TOP = 79.0
 _LINE_MM = 3.6
 _MARGIN_MM = 3.0
@@ -117,11 +126,13 @@ def meniscal_map(
     resections: Sequence[ResectionDrawn] = (),
     *,
     gap_mm: float | None = None,
+    is_blank_drawn: bool = False,
 ) -> Drawing | None:
     """Draw the tears, stitches and resected parts of one knee; None when there is nothing to draw.
 
     Nothing to draw: the side is neither "left" nor "right", or no tear has both its ends
-    recorded. What isn't recorded is left out of the picture and named in the legend.
+    recorded, unless `is_blank_drawn` asks for the menisci all the same. What isn't recorded is
+    left out of the picture and named in the legend.
 
     Units: millimetres; a space between neighbouring stitches of a tear longer than `gap_mm` is
     marked with its length, none if it is None.
@@ -130,7 +141,7 @@ def meniscal_map(
     """
     if side not in ("left", "right"):
         return None
-    if not any(drawn_extent(tear.meniscus, tear.extent) for tear in tears):
+    if not is_blank_drawn and not any(drawn_extent(t.meniscus, t.extent) for t in tears):
         return None
     plan = plan_of(side, tears, stitches, resections, gap_mm)
     artist = _Artist(plan)
@@ -140,17 +151,27 @@ def meniscal_map(
     return Drawing(svg, alternative, WIDTH_MM, height)
 
 
+def middle_x_mm(side: str) -> float:
+    """Where the middle between the two menisci stands on the sheet, from its left edge.
+
+    Both menisci together stand in the middle of the sheet, whichever is the wider one.
+    Units: millimetres. Raises: ValueError: unknown side.
+    """
+    lateral, medial = (
+        abs(point_on_arc(side, name, outer_length_mm(name) / 2, 0)[0])
+        for name in ("lateral", "medial")
+    )
+    half_excess = (lateral - medial) / 2
+    return WIDTH_MM / 2 - (half_excess if side == "right" else -half_excess)
+
+
 class _Artist:
     """Draws one plan on a sheet: first all marks, then the words that must find room."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.sheet = Sheet(WIDTH_MM)
-        lateral_reach = abs(self._knee_x("lateral"))
-        medial_reach = abs(self._knee_x("medial"))
-        half_excess = (lateral_reach - medial_reach) / 2
-        # Both menisci together stand in the middle of the sheet, whichever is the wider one.
-        self._middle_x = WIDTH_MM / 2 - (half_excess if plan.side == "right" else -half_excess)
+        self._middle_x = middle_x_mm(plan.side)
 
     def draw(self) -> float:
         """Draw everything; give the height used in millimetres."""
@@ -173,12 +194,9 @@ class _Artist:
         self._bar()
         return self._legend()
 
-    def _knee_x(self, name: MeniscusName) -> float:
-        return point_on_arc(self.plan.side, name, outer_length_mm(name) / 2, 0)[0]
-
     def _point(self, name: MeniscusName, along: float, inward: float) -> Point:
         x, y = point_on_arc(self.plan.side, name, along, inward)
-        return self._middle_x + x, _CENTRE_Y + y
+        return self._middle_x + x, CENTRE_Y_MM + y
 
     def _arc(self, name: MeniscusName, start: float, end: float, inward: float) -> list[Point]:
         steps = max(2, math.ceil((end - start) / 0.75))

@@ -89,6 +89,7 @@ class FieldRow(QWidget):
         self._words: QLabel | None = None
         self._tag: QToolButton | None = None
         self._open_tag: QLabel | None = None
+        self._drawn_tag: QLabel | None = None
         self._label = QLabel(field.label, self)
         self._make()
 
@@ -299,6 +300,16 @@ class FieldRow(QWidget):
                 word = _TAGS[record.origin(self.path)]
                 self._tag.setText(f"{word} \N{BULLET} confirm")
                 self._tag.setAccessibleName(f"Confirm {self.field.label}, {word}")
+        drawn = record.origin(self.path) is Origin.DRAWN and self.path in record.values
+        if drawn and self._drawn_tag is None:
+            self._drawn_tag = QLabel("drawn", self)
+            self._drawn_tag.setToolTip("Read off the map, not typed")
+            self._drawn_tag.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._drawn_tag.setFont(theme.font(0.88))
+            self._drawn_tag.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+            self._cell.insertWidget(1, self._drawn_tag)
+        if self._drawn_tag is not None:
+            self._drawn_tag.setVisible(drawn)
         is_open = revealed and any(
             f.id == f"gap:{self.path}" and not f.settled for f in self._desk.findings_at(self.path)
         )

@@ -206,6 +206,7 @@ class Window(QMainWindow):
             ("Theatre &list", self._on_to_list, "Alt+1"),
             ("&Pages", self._on_to_pages, "Alt+2"),
             ("P&aper", self._on_to_paper, "Alt+3"),
+            ("&Map to draw on", self._on_to_map, "Alt+4"),
         )
         for words, slot, keys in steps:
             self._action(menu, words, slot, keys)
@@ -826,6 +827,11 @@ class Window(QMainWindow):
 
     def _on_to_paper(self) -> None:
         if self._workspace is not None:
+            self._workspace.paper_pane.focus_paper()
+
+    def _on_to_map(self) -> None:
+        if self._workspace is not None and self._workspace.paper_pane.board is not None:
+            self.show_document("map")
             self._workspace.paper_pane.focus_paper()
 
     def show_document(self, kind: str) -> None:
