@@ -74,6 +74,7 @@ class CasePane(QWidget):
         column.addWidget(self._subject)
         column.addWidget(self._stack, 1)
         column.addLayout(foot)
+        desk.question_answered.connect(self._on_answered)
         self._builder = QTimer(self)
         self._builder.setInterval(BUILD_PAUSE_MS)
         self._builder.timeout.connect(self._build_one_more)
@@ -126,6 +127,10 @@ class CasePane(QWidget):
     def focus_page(self) -> None:
         """Put the focus on the page that is shown."""
         self._view(self.page).focus_first()
+
+    def _on_answered(self, path: str) -> None:
+        if self._desk.goes_on and self._desk.page_of(path) == self.page:
+            self._view(self.page).go_on_from(path)
 
     def go_on(self) -> None:
         """Go to the next page and its first question."""

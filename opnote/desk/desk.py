@@ -35,14 +35,19 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    Signals: unread_changed() when a text that can't be read has come or gone.
+    `goes_on` is true when a letter that answers a question is to lead to the next one.
+
+    Signals: unread_changed() when a text that can't be read has come or gone;
+    question_answered(path) when a letter has answered a question.
     """
 
     unread_changed = Signal()
+    question_answered = Signal(str)
 
     def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:
         super().__init__(parent)
         self.pack = pack
+        self.goes_on = False
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}

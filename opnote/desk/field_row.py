@@ -123,6 +123,7 @@ class FieldRow(QWidget):
             self.editor = make_editor(self.field, self._desk.surroundings, self)
             self.editor.value_edited.connect(self._on_value_edited)
             self.editor.taken_back.connect(self._on_taken_back)
+            self.editor.answered.connect(self._on_answered)
             self._label.setBuddy(self.editor.buddy())
             self._content.addWidget(self.editor)
         self._notes_column = QVBoxLayout(self.notes)
@@ -139,6 +140,12 @@ class FieldRow(QWidget):
     def is_asked(self) -> bool:
         """True when there is something to answer here now."""
         return self.editor is not None and not self.isHidden()
+
+    @property
+    def is_answered(self) -> bool:
+        """True when there is a value, or a reason why there is none."""
+        record = self._desk.state.record
+        return self.path in record.values or self.path in record.unanswered
 
     def focus_first(self) -> None:
         """Put the focus where the answer is given."""
@@ -218,6 +225,9 @@ class FieldRow(QWidget):
 
     def _recorded(self) -> Value | Unset:
         return self._desk.state.record.value(self.path)
+
+    def _on_answered(self) -> None:
+        self._desk.question_answered.emit(self.path)
 
     def _on_taken_back(self) -> None:
         """Give back what the record was before the last edit, with its origins."""

@@ -164,7 +164,8 @@ class MapCanvas(QWidget):
     def _tell(self) -> None:
         """Say what is recorded and in hand, to eyes and to a screen reader."""
         words = self._words()
-        self.said.emit(words)
+        # Without a side the words stand where the map would be.
+        self.said.emit("" if self._drawing is None else words)
         alternative = "" if self._drawing is None else self._drawing.alternative
         self.setAccessibleDescription(f"{words} {alternative}".strip())
 
@@ -348,7 +349,7 @@ class MapCanvas(QWidget):
             (math.hypot(mark.x() - at.x(), mark.y() - at.y()), number, tear, part)
             for number, tear in enumerate(self._tears())
             for part in tear.parts
-            for mark in [self._on_screen(tear.meniscus, *tear.place_of(part))]
+            for mark in [self.place_on_screen(tear.meniscus, *tear.place_of(part))]
         ]
         near = min(found, key=lambda each: each[:2], default=None)
         return None if near is None or near[0] > _REACH_PX else near[2:]
@@ -377,7 +378,11 @@ class MapCanvas(QWidget):
         width = WIDTH_MM * scale
         return QRectF((self.width() - width) / 2, 0, width, self._drawing.height_mm * scale)
 
-    def _on_screen(self, meniscus: str, along: float, inward: float) -> QPointF:
+    def place_on_screen(self, meniscus: str, along: float, inward: float) -> QPointF:
+        """Where a place on a meniscus stands in the drawing.
+
+        Units: millimetres in, pixels of this widget out.
+        """
         x, y = point_on_arc(self._side, meniscus, along, inward)
         scale, sheet = self._scale(), self._sheet()
         return QPointF(
@@ -401,7 +406,7 @@ class MapCanvas(QWidget):
         for meniscus in ("medial", "lateral"):
             along, inward = self._on_meniscus(meniscus, at)
             if -_BESIDE_MM <= inward <= width_at(meniscus, along) + _BESIDE_MM:
-                where = self._on_screen(meniscus, along, inward)
+                where = self.place_on_screen(meniscus, along, inward)
                 if math.hypot(where.x() - at.x(), where.y() - at.y()) <= _REACH_PX:
                     return meniscus, along, inward
         return None
@@ -432,7 +437,7 @@ class MapCanvas(QWidget):
 
     def _paint_mark(self, painter: QPainter, tear: Tear, part: Part) -> None:
         """A ring for an end, a square for the rim; filled when in hand, dashed while unset."""
-        at = self._on_screen(tear.meniscus, *tear.place_of(part))
+        at = self.place_on_screen(tear.meniscus, *tear.place_of(part))
         in_hand = self._hand == Hand(tear.row, part)
         is_set = {
             Part.START: tear.start_mm,
@@ -453,8 +458,8 @@ class MapCanvas(QWidget):
         if tear is None or self._hand is None or self._hand.part is not None:
             return
         along = self._needle_of(tear)
-        tip = self._on_screen(tear.meniscus, along, -0.6)
-        left, right = (self._on_screen(tear.meniscus, along + d, -3.6) for d in (-1.2, 1.2))
+        tip = self.place_on_screen(tear.meniscus, along, -0.6)
+        left, right = (self.place_on_screen(tear.meniscus, along + d, -3.6) for d in (-1.2, 1.2))
         path = QPainterPath(tip)
         path.lineTo(left)
         path.lineTo(right)
@@ -486,16 +491,16 @@ class MapCanvas(QWidget):
             inward = -1.2
         first, last = sorted((start, end))
         steps = max(2, math.ceil(last - first))
-        path = QPainterPath(self._on_screen(drag.meniscus, first, inward))
+        path = QPainterPath(self.place_on_screen(drag.meniscus, first, inward))
         for i in range(1, steps + 1):
             along = first + (last - first) * i / steps
-            path.lineTo(self._on_screen(drag.meniscus, along, inward))
+            path.lineTo(self.place_on_screen(drag.meniscus, along, inward))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(theme.PAPER_LINK, 3))
         painter.drawPath(path)
         painter.setBrush(theme.PAPER_LINK)
         if drag.part is not None and drag.part is not Part.RIM:
-            painter.drawEllipse(self._on_screen(drag.meniscus, drag.now[0], inward), 5, 5)
+            painter.drawEllipse(self.place_on_screen(drag.meniscus, drag.now[0], inward), 5, 5)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Show the frame of the focus, and say what is in hand."""

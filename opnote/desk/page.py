@@ -151,6 +151,15 @@ class PageView(QScrollArea):
             if seen.intersects(QRect(top, question.size())):
                 yield question.path
 
+    def go_on_from(self, path: str) -> None:
+        """Put the focus on the next question of this page that nobody has answered, if any."""
+        asked = list(self.questions())
+        at = next((i for i, question in enumerate(asked) if question.path == path), len(asked))
+        for question in asked[at + 1 :]:
+            if not question.is_answered:
+                question.focus_first()
+                return
+
     def _on_left_by_enter(self, left: Question) -> None:
         asked = list(self.questions())
         if isinstance(left, FieldRow):

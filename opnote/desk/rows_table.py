@@ -307,6 +307,11 @@ class RowsTable(QWidget):
         """True when the answer is "none"."""
         return self._desk.state.view.rows.get(self.path) == ()
 
+    @property
+    def is_answered(self) -> bool:
+        """True when there are rows, or the answer "none"."""
+        return self.path in self._desk.state.record.rows
+
     def focus_first(self) -> None:
         """Put the focus on the first row, or where one is added."""
         cards = list(self._cards.values())

@@ -210,6 +210,10 @@ class Window(QMainWindow):
         )
         for words, slot, keys in steps:
             self._action(menu, words, slot, keys)
+        menu.addSeparator()
+        self._goes_on = self._action(menu, "&Go on after a letter", self._on_goes_on)
+        self._goes_on.setCheckable(True)
+        self._goes_on.setChecked(bool(self._settings.value("goes_on", False, type=bool)))
 
     def _build_view(self, menu: QMenu) -> None:
         for kind, words in _DOCUMENT_ENTRIES:
@@ -394,6 +398,7 @@ class Window(QMainWindow):
             self._drop_workspace()
             self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
             self._workspace.desk.unread_changed.connect(self._show_history)
+            self._workspace.desk.goes_on = self._goes_on.isChecked()
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
             self.find_box.set_form(read.pack.form)
@@ -781,6 +786,11 @@ class Window(QMainWindow):
         self._case.session.end_merging()
         if self._workspace.case_pane.isAncestorOf(new):
             self._workspace.case_pane.follow_focus(new)
+
+    def _on_goes_on(self) -> None:
+        self._settings.setValue("goes_on", self._goes_on.isChecked())
+        if self._workspace is not None:
+            self._workspace.desk.goes_on = self._goes_on.isChecked()
 
     def _on_next_page(self) -> None:
         if self._workspace is not None:

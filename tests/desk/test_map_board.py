@@ -48,7 +48,7 @@ def blank(window: Window, typist: Typist) -> MapCanvas:
 
 
 def at(canvas: MapCanvas, meniscus: str, along: float, inward: float) -> QPoint:
-    return canvas._on_screen(meniscus, along, inward).toPoint()
+    return canvas.place_on_screen(meniscus, along, inward).toPoint()
 
 
 def drag(canvas: MapCanvas, start: QPoint, end: QPoint) -> None:
@@ -168,15 +168,13 @@ def test_each_step_of_drawing_can_be_undone(
     assert window.record() == before
 
 
-def test_without_a_side_the_map_says_what_is_missing(
-    window: Window, typist: Typist, eyes: Eyes
-) -> None:
+def test_without_a_side_the_map_says_what_is_missing(window: Window, typist: Typist) -> None:
     window.new_case()
     canvas = show_map(window, typist)
     before = window.record()
     drag(canvas, QPoint(100, 100), QPoint(200, 120))
     assert window.record() == before
-    assert "Record the operated side first" in eyes.texts()
+    assert "Record the operated side first" in canvas.accessibleDescription()
 
 
 def test_a_left_knee_is_the_mirror_image_of_a_right_one(
