@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from opnote.record import Record
 
 READY, NOT_READY, UNUSABLE = 0, 1, 2
+READER_GONE = 141
+"""What a shell says of a program whose reader has gone: it is not the answer "ready"."""
 
 _DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
 _CALENDAR = "ics"
@@ -58,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         # Whoever read our output has seen enough; nothing more may be written at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return READY
+        return READER_GONE
 
 
 def _parser() -> argparse.ArgumentParser:
