@@ -10,6 +10,7 @@ from functools import cached_property
 from opnote.assess import Assessment, assess
 from opnote.compose import compose
 from opnote.compose.document import Document
+from opnote.compose.photograph import PictureSource, no_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.record import Edit, Record
@@ -41,9 +42,10 @@ class _Step:
 class State:
     """A record with everything that follows from it, each worked out once and when asked for."""
 
-    def __init__(self, pack: Pack, record: Record) -> None:
+    def __init__(self, pack: Pack, record: Record, pictures: PictureSource = no_pictures) -> None:
         self.pack = pack
         self.record = record
+        self._pictures = pictures
         self._documents: dict[str, Document] = {}
 
     @cached_property
@@ -59,7 +61,9 @@ class State:
     def document(self, kind: str) -> Document:
         """One document of the case: "note", "risk_sheet" and so on."""
         if kind not in self._documents:
-            self._documents[kind] = compose(self.pack, self.view, self.assessment, kind)
+            self._documents[kind] = compose(
+                self.pack, self.view, self.assessment, kind, self._pictures
+            )
         return self._documents[kind]
 
 
@@ -72,10 +76,12 @@ class Session:
         record: Record,
         clock: Callable[[], float] = time.monotonic,
         is_saved: bool = True,
+        pictures: PictureSource = no_pictures,
     ) -> None:
         """Begin with a record; `is_saved` is false when it stands in no case file."""
         self.pack = pack
-        self.state = State(pack, record)
+        self._pictures = pictures
+        self.state = State(pack, record, pictures)
         self._clock = clock
         self._listeners: list[Callable[[Change], None]] = []
         self._past: list[_Step] = []
@@ -150,7 +156,7 @@ class Session:
 
     def _move(self, new: Record, paths: frozenset[str], by: object | None) -> None:
         old = self.record
-        self.state = State(self.pack, new)
+        self.state = State(self.pack, new, self._pictures)
         change = Change(old, new, paths, by)
         for listener in self._listeners:
             listener(change)
