@@ -27,6 +27,8 @@ class PictureFolder:
         """Take the pictures of the cases in a folder; nothing is made until one is kept."""
         self._cases = cases
         self.folder = cases / FOLDER
+        # Each is read once: a document is composed at every keystroke.
+        self._read = lru_cache(maxsize=32)(_whole)
         self.brought_in: set[str] = set()
         """The names that were kept here since this folder was opened."""
 
@@ -52,7 +54,7 @@ class PictureFolder:
         if not PICTURE_NAME.fullmatch(name):
             return None
         try:
-            return _kept(self.folder / name)
+            return self._read(self.folder / name)
         except (OSError, ValueError):
             return None
 
@@ -83,9 +85,8 @@ def names_in(text: str) -> set[str]:
     return set(PICTURE_NAME.findall(text))
 
 
-@lru_cache(maxsize=32)
-def _kept(path: Path) -> bytes:
-    """Read once: the name says what the bytes must be. Raises: OSError, ValueError."""
+def _whole(path: Path) -> bytes:
+    """The bytes of a file whose name says what they must be. Raises: OSError, ValueError."""
     data = path.read_bytes()
     if hashlib.sha256(data).hexdigest() != path.stem:
         raise ValueError("not what it was")

@@ -79,6 +79,16 @@ def from_bytes(data: bytes, name: str) -> bytes:
     buffer.setData(QByteArray(data))
     buffer.open(QIODevice.OpenModeFlag.ReadOnly)
     reader = QImageReader(buffer)
+    try:
+        image = _decoded(reader, data, name)
+    finally:
+        # Before the buffer goes: a reader of TIFF looks at it once more.
+        del reader
+    return _encoded(image, name)
+
+
+def _decoded(reader: QImageReader, data: bytes, name: str) -> QImage:
+    """The one still that a reader has, upright. Raises: PictureRefused."""
     reader.setDecideFormatFromContent(True)
     reader.setAutoTransform(True)
     known = reader.canRead() and bytes(reader.format().data()).decode() in _FORMATS
@@ -96,7 +106,7 @@ def from_bytes(data: bytes, name: str) -> bytes:
     image = reader.read()
     if image.isNull() or _is_cut_short(data):
         raise PictureRefused(f"{name} is damaged or cut short; copy it again from the camera.")
-    return _encoded(image, name)
+    return image
 
 
 def cut_to(data: bytes, part: QRect) -> bytes:

@@ -34,7 +34,7 @@ class PictureWindow(QWidget):
         self.surface.setAccessibleName(about)
         self.surface.show_picture(image)
         self.surface.part_changed.connect(self._on_part_changed)
-        self._cut = QPushButton("Keep only the marked part", self)
+        self._cut = QPushButton("Keep the marked part", self)
         self._cut.clicked.connect(self._on_cut_clicked)
         close = QPushButton("Close", self)
         close.clicked.connect(self.close)

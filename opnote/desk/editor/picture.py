@@ -43,7 +43,7 @@ _CHOOSE: Final = "Choose a file\N{HORIZONTAL ELLIPSIS}"
 _CHOOSE_ANOTHER: Final = "Choose another\N{HORIZONTAL ELLIPSIS}"
 _REMINDER: Final = (
     "A name, number or date may be burnt into the picture. Look along its edges, drag over the "
-    "part to keep (or press the arrow keys), and cut the rest off."
+    "part to keep (or press the arrow keys), then keep that."
 )
 
 
@@ -79,8 +79,8 @@ class PictureEditor(Editor):
         self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self._choose = self._button(_CHOOSE, self._on_choose)
         self._paste = self._button("Paste", self.paste)
-        self._cut = self._button("Keep only the marked part", self._on_cut)
-        self._whole = self._button("Mark all of it", self.surface.mark_all)
+        self._cut = self._button("Keep the marked part", self._on_cut)
+        self._whole = self._button("Mark all", self.surface.mark_all)
         self._closer = self._button("Look closer", self._on_look_closer)
         self._wrong = QLabel(self)
         self._wrong.setWordWrap(True)
@@ -186,8 +186,8 @@ class PictureEditor(Editor):
 
     def _on_part_changed(self) -> None:
         is_cut = self.surface.part is not None
-        self._cut.setVisible(is_cut)
-        self._whole.setVisible(is_cut)
+        self._cut.setEnabled(is_cut)
+        self._whole.setEnabled(is_cut)
 
     def _on_cut(self) -> None:
         part = self.surface.part
@@ -246,8 +246,10 @@ class PictureEditor(Editor):
         else:
             words = "Drop a picture here, choose a file, or paste it (Ctrl+V)."
         self._words.setText(words)
-        self.surface.setVisible(data is not None)
-        self._closer.setVisible(data is not None)
+        for shown in (self.surface, self._cut, self._whole, self._closer):
+            shown.setVisible(data is not None)
+        # Beside a picture Ctrl+V is enough, and its buttons stay on one line.
+        self._paste.setVisible(data is None)
         self._choose.setText(_CHOOSE if data is None else _CHOOSE_ANOTHER)
         self._on_part_changed()
         self._say(self._problem)
