@@ -157,13 +157,13 @@ def test_word_sets_pictures_whole_in_their_shape_on_their_page(note: Document) -
     word = docx.Document(io.BytesIO(docx_bytes(note)))
     extents = list(word.tables[-1]._tbl.iter(qn("wp:extent")))
     for extent, (width, height) in zip(extents, SIZES, strict=True):
-        wide, high = int(extent.get("cx")) / 36_000, int(extent.get("cy")) / 36_000
+        wide, high = (int(str(extent.get(side))) / 36_000 for side in ("cx", "cy"))
         assert wide <= 85
         assert high <= 100
         assert wide / high == pytest.approx(width / height, rel=0.01)
     assert all(row._tr.trPr.find(qn("w:cantSplit")) is not None for row in word.tables[-1].rows)
     (heading,) = (p for p in word.paragraphs if p.text == "Pictures")
-    assert heading._p.pPr.find(qn("w:pageBreakBefore")) is not None
+    assert heading._p.find(f"{qn('w:pPr')}/{qn('w:pageBreakBefore')}") is not None
 
 
 @pytest.mark.parametrize("name", ["note", "lacking"])
@@ -211,8 +211,9 @@ def _placed(page: pikepdf.Page) -> list[tuple[bytes, tuple[float, float, float, 
 
     def walk(content: pikepdf.Object, resources: pikepdf.Object, at: pikepdf.Matrix) -> None:
         stack = [at]
-        for operands, operator in pikepdf.parse_content_stream(content):
-            match str(operator):
+        for step in pikepdf.parse_content_stream(content):
+            operands = list(step.operands)
+            match str(step.operator):
                 case "q":
                     stack.append(stack[-1])
                 case "Q":

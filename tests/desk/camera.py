@@ -6,8 +6,8 @@ import struct
 import zlib
 from collections.abc import Iterator
 
-from PySide6.QtCore import QBuffer, QIODevice, QRect, Qt
-from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRect, Qt
+from PySide6.QtGui import QColor, QImage, QImageWriter, QPainter
 
 SECRETS = (b"Thistlewick", b"Nonesuch", b"2026:03:09", b"TEST-0001")
 """What stands in the metadata of a still, and nowhere in its pixels."""
@@ -32,7 +32,7 @@ def encoded(image: QImage, ending: str) -> bytes:
     """An image as the bytes of a file."""
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    assert image.save(buffer, ending)
+    assert QImageWriter(buffer, QByteArray(ending.encode())).write(image)
     return bytes(buffer.data().data())
 
 
