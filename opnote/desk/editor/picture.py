@@ -40,10 +40,10 @@ NOTHING_OFFERED: Final = "No picture was copied; copy a picture or a file of one
 _MOST: Final = QSize(420, 232)
 _LETTERS: Final = 12
 _CHOOSE: Final = "Choose a file\N{HORIZONTAL ELLIPSIS}"
-_CHOOSE_ANOTHER: Final = "Choose another\N{HORIZONTAL ELLIPSIS}"
+_REPLACE: Final = "Replace\N{HORIZONTAL ELLIPSIS}"
 _REMINDER: Final = (
-    "A name, number or date may be burnt into the picture. Look along its edges, drag over the "
-    "part to keep (or press the arrow keys), then keep that."
+    "A name, number or date may be burnt into the picture: look along its edges. Drag over the "
+    "part to keep, or press the arrow keys."
 )
 
 
@@ -76,7 +76,6 @@ class PictureEditor(Editor):
         self._words = QLabel(self)
         self._words.setWordWrap(True)
         self._words.setTextFormat(Qt.TextFormat.PlainText)
-        self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         self._choose = self._button(_CHOOSE, self._on_choose)
         self._paste = self._button("Paste", self.paste)
         self._cut = self._button("Keep the marked part", self._on_cut)
@@ -250,7 +249,7 @@ class PictureEditor(Editor):
             shown.setVisible(data is not None)
         # Beside a picture Ctrl+V is enough, and its buttons stay on one line.
         self._paste.setVisible(data is None)
-        self._choose.setText(_CHOOSE if data is None else _CHOOSE_ANOTHER)
+        self._choose.setText(_CHOOSE if data is None else _REPLACE)
         self._on_part_changed()
         self._say(self._problem)
 
