@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final, TypeAlias
 
 from opnote.compose.document import (
@@ -19,6 +20,7 @@ from opnote.compose.document import (
     Sentence,
     sentence_text,
 )
+from opnote.pack.form import Form
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.reckon.jpeg import jpeg_size
@@ -42,8 +44,7 @@ def with_pictures(
     Pictures that follow one another stand together. They begin a page with the heading over them,
     and so does the heading after them.
     """
-    tables = [f.path for f in pack.form.fields if any(c.kind == "picture" for c in f.columns)]
-    if not any(view.rows.get(table) for table in tables):
+    if not any(view.rows.get(table) for table in _tables_of(pack.form)):
         return list(blocks)
     done: list[Block] = []
     for block in blocks:
@@ -60,6 +61,12 @@ def with_pictures(
                 done[-1] = replace(before, starts_page=True)
             done.append(PicturePage("", (picture,)))
     return done
+
+
+@lru_cache(maxsize=8)
+def _tables_of(form: Form) -> tuple[str, ...]:
+    """The tables of a form that hold pictures."""
+    return tuple(f.path for f in form.fields if any(c.kind == "picture" for c in f.columns))
 
 
 def _picture(block: Block, pack: Pack, view: View, source: PictureSource) -> Picture | None:

@@ -91,11 +91,11 @@ class PictureIntake(QObject):
         """Make a row of each picture that can be kept; the lines say which can't and why."""
         problems: list[str] = []
         count = 0
-        for index, offer in enumerate(offers):
+        for offer in offers:
             rows = self._desk.state.view.rows.get(self._field.path, ())
             if len(rows) >= MOST_PICTURES:
-                left = len(offers) - index
-                problems.append(f"A case holds {MOST_PICTURES} pictures; {left} were left out.")
+                most = f"A case holds {MOST_PICTURES} pictures at most"
+                problems.append(f"{most}; the others were left out.")
                 break
             try:
                 name = self._desk.case.pictures.keep(taken_in(offer))

@@ -24,7 +24,6 @@ class PictureWindow(QWidget):
     def __init__(self, image: QImage, about: str, parent: QWidget) -> None:
         """Show a picture; `about` says whose it is."""
         super().__init__(parent, Qt.WindowType.Window)
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(about)
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
         self.setAutoFillBackground(True)

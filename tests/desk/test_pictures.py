@@ -13,6 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 
 from opnote.assess import assess
+from opnote.desk import picture_intake
 from opnote.desk.crop_surface import CropSurface
 from opnote.desk.editor.picture import PictureEditor
 from opnote.desk.paper import Paper
@@ -194,6 +195,15 @@ def test_folder_that_takes_no_picture_is_named(
     add(page, monkeypatch, camera / "one.jpg")
     assert "the picture can't be kept" in eyes.texts()
     assert page.record().rows.get("pictures") is None
+
+
+def test_more_pictures_than_a_note_holds_are_left_out_and_it_is_said(
+    page: Window, camera: Path, monkeypatch: pytest.MonkeyPatch, eyes: Eyes
+) -> None:
+    monkeypatch.setattr(picture_intake, "MOST_PICTURES", 2)
+    add(page, monkeypatch, *(camera / name for name in ("one.jpg", "two.png", "three.bmp")))
+    assert len(shown_names(page)) == 2
+    assert "A case holds 2 pictures at most; the others were left out." in eyes.texts()
 
 
 # Taking back

@@ -210,16 +210,13 @@ class PictureEditor(Editor):
         self._close_window()
         self._window = PictureWindow(image_of(data), about, self)
         self._window.cut_wanted.connect(self.cut)
-        self._window.destroyed.connect(self._on_window_gone)
         self._window.show()
         self._window.surface.setFocus()
-
-    def _on_window_gone(self) -> None:
-        self._window = None
 
     def _close_window(self) -> None:
         if self._window is not None:
             self._window.close()
+            self._window.deleteLater()
             self._window = None
 
     # Showing
