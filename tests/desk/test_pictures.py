@@ -436,5 +436,9 @@ def test_paper_shows_the_pictures_and_leads_to_them(
     # Both halves of a still stand on the paper, give or take what a JPEG makes of a colour.
     assert any(QColor(name).red() > 150 and QColor(name).blue() < 90 for name in colours)
     assert any(QColor(name).blue() > 150 and QColor(name).red() < 90 for name in colours)
+    across = range(0, seen.width(), 8)
+    places = (QPoint(x, y) for x in across for y in range(0, seen.height(), 8))
+    links = {paper.anchorAt(place) for place in places}
+    assert f"field:pictures.{page.record().rows['pictures'][0]}.file" in links
     text = paper.toPlainText()
     assert text.index("Picture 1:") < text.index("Picture 2:")
