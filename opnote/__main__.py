@@ -300,6 +300,7 @@ def _composed(
     is_traced: bool = False,
     is_large: bool = False,
 ) -> list[Path]:
+    from opnote.archive.picture_folder import PictureFolder
     from opnote.assess import assess
     from opnote.compose import compose
     from opnote.compose.document import in_large_print
@@ -309,11 +310,12 @@ def _composed(
     record, pack = _read(case)
     view = pack.view(record)
     assessment = assess(pack, view)
+    pictures = PictureFolder(case.parent)
     contents: dict[Path, bytes] = {}
     try:
         # All of it is made before any of it is written.
         for kind in documents:
-            document = compose(pack, view, assessment, kind)
+            document = compose(pack, view, assessment, kind, pictures.bytes_of)
             if is_large:
                 document = in_large_print(document)
             stem = f"{case.stem}.{kind}"

@@ -42,11 +42,12 @@ Sentence: TypeAlias = tuple[Run, ...]
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading of level 1 (title) to 4."""
+    """A heading of level 1 (title) to 4; `starts_page` puts it at the top of a page."""
 
     id: str
     level: int
     runs: Sentence
+    starts_page: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +101,32 @@ class Figure:
     paths: tuple[str, ...] = ()
 
 
-Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph with what stands under it.
+
+    `data` is a whole JPEG; None when there is none to show, and then `missing` says why.
+    `alternative` says in words what it shows. `path` is the field that holds it.
+    """
+
+    path: str
+    data: bytes | None
+    width_px: int
+    height_px: int
+    alternative: str
+    caption: tuple[Sentence, ...]
+    missing: Sentence = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PicturePage:
+    """Pictures two by two; each stays whole."""
+
+    id: str
+    pictures: tuple[Picture, ...]
+
+
+Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure | PicturePage
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +183,25 @@ def sentences_of(block: Block) -> Iterator[Sentence]:
                 yield from row
         case Figure(caption=caption):
             yield caption
+        case PicturePage(pictures=pictures):
+            for picture in pictures:
+                if picture.missing:
+                    yield picture.missing
+                yield from picture.caption
+
+
+PICTURE_WIDTH_MM = 82.0
+PICTURE_HEIGHT_MM = 84.0
+"""The room of one picture: two stand side by side, and two of them with captions above each
+other on a page."""
+
+
+def picture_size_mm(picture: Picture) -> tuple[float, float]:
+    """The size of a picture on paper, as large as its room lets it be. Units: millimetres."""
+    scale = min(
+        PICTURE_WIDTH_MM / max(picture.width_px, 1), PICTURE_HEIGHT_MM / max(picture.height_px, 1)
+    )
+    return picture.width_px * scale, picture.height_px * scale
 
 
 PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from html import escape
 from typing import Final, assert_never
@@ -10,6 +11,7 @@ from opnote.compose.clean import printable
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
+    PICTURE_HEIGHT_MM,
     PRELIMINARY_MARK,
     Block,
     Document,
@@ -17,6 +19,8 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Run,
     Sentence,
     Status,
@@ -60,6 +64,12 @@ u { white-space: nowrap; }
 figure { margin: 2mm 0 3mm; break-inside: avoid; }
 figure svg { max-width: 100%%; height: auto; }
 figcaption { font-size: 0.9em; }
+.new-page { break-before: page; }
+.pictures { display: flex; flex-wrap: wrap; gap: 4mm 6mm; }
+.pictures figure { flex: 0 0 calc(50%% - 3mm); margin: 0; }
+.pictures img { max-width: 100%%; width: auto; height: auto; max-height: %(picture)gmm; }
+.pictures figcaption { margin-top: 1mm; }
+.missing { border: 0.8pt dashed #000; padding: 4mm; margin: 0; }
 .every-page { display: none; }
 @page { size: A4; margin: 24mm 20mm 18mm;
   @top-left { content: %(subject)s; font: bold 9pt serif; width: 62%%; }
@@ -89,6 +99,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
         "size": _size_pt(document),
         "subject": _css_string(running_subject(document)),
         "title": _css_string(running_title(document)),
+        "picture": PICTURE_HEIGHT_MM,
     }
     preliminary = document.status is Status.PRELIMINARY
     mark = f'<div class="mark">{PRELIMINARY_MARK}</div>\n' if preliminary else ""
@@ -113,8 +124,9 @@ def html_from(document: Document, *, links: bool = False) -> str:
 def _markup(block: Block, *, links: bool) -> str:
     anchor = f'id="{_attribute(block.id)}"'
     match block:
-        case Heading(level=level, runs=runs):
-            return f"<h{level} {anchor}>{_runs(runs, links=links)}</h{level}>"
+        case Heading(level=level, runs=runs, starts_page=starts_page):
+            page = ' class="new-page"' if starts_page else ""
+            return f"<h{level} {anchor}{page}>{_runs(runs, links=links)}</h{level}>"
         case Paragraph(sentences=sentences, style=style):
             paragraph = (
                 f'<p {anchor} class="{_attribute(style)}">{_sentences(sentences, links)}</p>'
@@ -129,6 +141,8 @@ def _markup(block: Block, *, links: bool) -> str:
             return _table(block, anchor, links=links)
         case Figure():
             return _inline_figure(block, _runs(block.caption, links=links))
+        case PicturePage():
+            return _pictures(block, anchor, links=links)
         case _:
             assert_never(block)
 
@@ -175,6 +189,23 @@ def _inline_figure(figure: Figure, caption: str) -> str:
         f'<figure id="{_attribute(figure.id)}">'
         f'<div role="img" aria-label="{_attribute(figure.alternative)}" '
         f'style="width: {figure.width_mm:g}mm; max-width: 100%">{drawing}</div>{captioned}</figure>'
+    )
+
+
+def _pictures(page: PicturePage, anchor: str, *, links: bool) -> str:
+    figures = "\n".join(_photograph(picture, links=links) for picture in page.pictures)
+    return f'<div {anchor} class="pictures">\n{figures}\n</div>'
+
+
+def _photograph(picture: Picture, *, links: bool) -> str:
+    caption = f"<figcaption>{_sentences(picture.caption, links)}</figcaption>"
+    if picture.data is None:
+        missing = _runs(picture.missing, links=links)
+        return f'<figure><p class="missing">{missing}</p>{caption}</figure>'
+    data = base64.b64encode(picture.data).decode()
+    return (
+        f'<figure><img src="data:image/jpeg;base64,{data}" width="{picture.width_px}" '
+        f'height="{picture.height_px}" alt="{_attribute(picture.alternative)}">{caption}</figure>'
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import unicodedata
 from collections.abc import Iterator
@@ -19,10 +20,13 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Run,
     Sentence,
     Status,
     Table,
+    picture_size_mm,
     sentence_text,
 )
 from opnote.compose.running import running_subject, running_title
@@ -85,11 +89,12 @@ class _Page:
                     "level": outline,
                     "look": block.level,
                     "runs": self._runs(block.runs),
+                    "starts_page": block.starts_page,
                 }
             else:
                 yield self._block(block)
 
-    def _block(self, block: Paragraph | ItemList | Table | Figure) -> _Json:
+    def _block(self, block: Paragraph | ItemList | Table | Figure | PicturePage) -> _Json:
         match block:
             case Paragraph(sentences=sentences, style=style):
                 return {"kind": "paragraph", "style": style, "runs": self._sentences(sentences)}
@@ -107,8 +112,33 @@ class _Page:
                     "width_mm": block.width_mm,
                     "height_mm": block.height_mm,
                 }
+            case PicturePage(pictures=pictures):
+                return {"kind": "pictures", "pictures": [self._picture(each) for each in pictures]}
             case _:
                 assert_never(block)
+
+    def _picture(self, picture: Picture) -> _Json:
+        width_mm, height_mm = picture_size_mm(picture)
+        # A drawing that holds nothing but the photograph: typst takes bytes only as a text, and
+        # puts what the drawing holds into the file as it is.
+        svg = (
+            None
+            if picture.data is None
+            else (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{picture.width_px}" '
+                f'height="{picture.height_px}"><image width="{picture.width_px}" '
+                f'height="{picture.height_px}" href="data:image/jpeg;base64,'
+                f'{base64.b64encode(picture.data).decode()}"/></svg>'
+            )
+        )
+        return {
+            "svg": svg,
+            "alternative": self._plain(picture.alternative) or "Picture",
+            "missing": self._runs(picture.missing),
+            "caption": self._sentences(picture.caption),
+            "width_mm": width_mm,
+            "height_mm": height_mm,
+        }
 
     def _table(self, table: Table) -> _Json:
         rows: list[_Json] = [[self._runs(cell) for cell in cells] for cells in table.rows]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
+from opnote.archive.picture_folder import PictureFolder
 from opnote.assess import Finding
 from opnote.desk.editor.editor import RowName, Surroundings
 from opnote.desk.session import Session, State
@@ -26,6 +27,7 @@ class OpenCase:
 
     path: Path | None
     session: Session
+    pictures: PictureFolder
     unread: dict[str, str] = field(default_factory=dict)
     revealed: set[str] = field(default_factory=set)
     seen: set[str] = field(default_factory=set)
@@ -51,7 +53,9 @@ class Desk(QObject):
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
-        self.surroundings = Surroundings(now, self._people, self._row_names)
+        self.surroundings = Surroundings(
+            now, self._people, self._row_names, lambda: self.case.pictures
+        )
 
     @property
     def case(self) -> OpenCase:

@@ -36,6 +36,7 @@ from opnote.record import (
     clear_value,
     confirm,
     set_value,
+    set_value_afresh,
     set_values,
 )
 from opnote.record.record import Origin
@@ -247,6 +248,10 @@ class FieldRow(QWidget):
             self._desk.apply(clear_value(self.path, label), self)
         elif isinstance(self.editor, ScanEditor):
             self._take_scan(self.editor, str(value))
+        elif self.field.vouched:
+            # What was said of another picture is not said of this one.
+            about = f"{self.path.rpartition('.')[0]}.{self.field.vouched}"
+            self._desk.apply(set_value_afresh(self.path, value, label, (about,)), self)
         else:
             self._desk.apply(set_value(self.path, value, label), self)
         self._last_edit = (before, self._desk.state.record)

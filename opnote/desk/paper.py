@@ -21,9 +21,10 @@ from PySide6.QtGui import (
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QFrame, QTextBrowser, QTextEdit, QWidget
 
-from opnote.compose.document import Block, Document, Figure, sentences_of
+from opnote.compose.document import Block, Document, Figure, PicturePage, sentences_of
 from opnote.desk import theme
 from opnote.desk.paper_text import FIGURE, LINK, PaperText
+from opnote.desk.photograph import on_screen
 
 _MARGIN: Final = 22
 _RESIZE_STEP: Final = 6
@@ -116,7 +117,7 @@ class Paper(QTextBrowser):
             return
         self._writer.room = room
         for index, place in enumerate(list(self._places)):
-            if isinstance(place.block, Figure):
+            if isinstance(place.block, Figure | PicturePage):
                 self._rewrite(index, index + 1, [place.block])
 
     # Writing
@@ -139,6 +140,8 @@ class Paper(QTextBrowser):
         start.setKeepPositionOnInsert(True)
         if isinstance(block, Figure):
             self._draw(block)
+        if isinstance(block, PicturePage):
+            self._put_pictures(block)
         self._writer.write(cursor, block)
         return _Place(block, start)
 
@@ -238,6 +241,19 @@ class Paper(QTextBrowser):
             QTextDocument.ResourceType.ImageResource.value, QUrl(FIGURE + figure.id), image
         )
 
+    def _put_pictures(self, page: PicturePage) -> None:
+        """Have the pictures of a page at hand, each as large as it stands on screen."""
+        ratio = self.devicePixelRatioF()
+        for index, picture in enumerate(page.pictures):
+            if picture.data is not None:
+                width, height = self._writer.picture_size(picture)
+                image = on_screen(picture.data, round(width * ratio), round(height * ratio))
+                self.document().addResource(
+                    QTextDocument.ResourceType.ImageResource.value,
+                    QUrl(f"{FIGURE}{page.id}.{index}"),
+                    image,
+                )
+
     # Following
 
     def _bring_into_view(self, place: _Place) -> None:
@@ -276,6 +292,8 @@ def paths_of(block: Block) -> Iterator[str]:
     if isinstance(block, Figure):
         yield from block.paths
         return
+    if isinstance(block, PicturePage):
+        yield from (picture.path for picture in block.pictures)
     for sentence in sentences_of(block):
         for run in sentence:
             if run.path is not None:

@@ -24,10 +24,14 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Sentence,
     Table,
+    picture_size_mm,
     sentence_text,
 )
+from opnote.compose.photograph import caption_runs
 from opnote.desk import theme
 
 FACES: Final = ["Libertinus Serif", "Cambria", "Charter", "Liberation Serif", "Times New Roman"]
@@ -37,6 +41,7 @@ LINK: Final = "field:"
 FIGURE: Final = "figure:"
 _RULE: Final = "\N{NO-BREAK SPACE}" * 16
 _PIXELS_A_MM: Final = 96 / 25.4
+_BETWEEN_PICTURES: Final = 8
 _MOST_FIGURE: Final = 560.0
 _WIDE_TABLE: Final = 5
 _LONGEST_CELL: Final = 16
@@ -89,6 +94,8 @@ class PaperText:
                 self._table(cursor, block)
             case Figure():
                 self._figure(cursor, block)
+            case PicturePage():
+                self._pictures(cursor, block)
             case _:
                 assert_never(block)
 
@@ -200,6 +207,37 @@ class PaperText:
         if block.caption:
             cursor.insertBlock(_paragraph(below=6))
             self._runs(cursor, block.caption, self._small)
+
+    def picture_size(self, picture: Picture) -> tuple[int, int]:
+        """The size of a picture on screen. Units: result in pixels."""
+        width_mm, height_mm = picture_size_mm(picture)
+        width = min(width_mm * _PIXELS_A_MM, self.room / 2 - _BETWEEN_PICTURES)
+        return max(1, round(width)), max(1, round(width * height_mm / width_mm))
+
+    def _pictures(self, cursor: QTextCursor, block: PicturePage) -> None:
+        """Two by two, each above its caption."""
+        form = QTextTableFormat()
+        form.setBorder(0)
+        form.setCellPadding(2)
+        form.setCellSpacing(0)
+        form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+        half = QTextLength(QTextLength.Type.PercentageLength, 50)
+        form.setColumnWidthConstraints([half, half])
+        table = _insert_table(cursor, (len(block.pictures) + 1) // 2, 2, form)
+        for index, picture in enumerate(block.pictures):
+            inside = table.cellAt(index // 2, index % 2).firstCursorPosition()
+            if picture.data is not None:
+                image = QTextImageFormat()
+                image.setName(f"{FIGURE}{block.id}.{index}")
+                width, height = self.picture_size(picture)
+                image.setWidth(width)
+                image.setHeight(height)
+                image.setToolTip(picture.alternative)
+                image.setAnchor(True)
+                image.setAnchorHref(LINK + picture.path)
+                inside.insertImage(image)
+                inside.insertBlock(_paragraph(below=6))
+            self._runs(inside, caption_runs(picture), self._small)
 
 
 _ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}

@@ -23,6 +23,7 @@ from opnote.desk.editor.option_button import CheckOption
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.mark import draw_mark, level_colour
+from opnote.desk.picture_intake import PictureIntake
 from opnote.pack.form import Field
 from opnote.record import Value, add_row, answer_no_rows, remove_row
 from opnote.record.edit import Edit
@@ -273,6 +274,9 @@ class RowsTable(QWidget):
         self._none = _NoneAnswer(field.none_label or "None", "", self)
         self._none.setAccessibleName(f"{field.label}: {self._none.text()}")
         self._none.clicked.connect(self._on_none_clicked)
+        self._intake = PictureIntake.made_for(field, desk, self, self._start_last_row)
+        if self._intake is not None:
+            self._add.setText("Add pictures\N{HORIZONTAL ELLIPSIS}")
         self._open = QLabel("\N{WHITE CIRCLE} open", self)
         self._list = QVBoxLayout()
         self._list.setSpacing(ROW_GAP)
@@ -288,6 +292,8 @@ class RowsTable(QWidget):
         column.addWidget(self._title)
         column.addLayout(self._list)
         column.addLayout(actions)
+        if self._intake is not None:
+            self._intake.stand_in(actions, column)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -356,10 +362,14 @@ class RowsTable(QWidget):
                 for row in card.fields.rows.values():
                     found.extend(row.controls())
         found.extend(b for b in (self._add, self._repeat, self._none))
+        if self._intake is not None:
+            found.extend(self._intake.controls())
         return found
 
     def load(self) -> None:
         """Another case is shown."""
+        if self._intake is not None:
+            self._intake.forget()
         for card in self._cards.values():
             card.setParent(None)
             card.deleteLater()
@@ -385,7 +395,7 @@ class RowsTable(QWidget):
             card.refresh(revealed)
         self._none.setVisible(bool(self.field.none_label) and not rows)
         self._none.setChecked(self.is_answered_none)
-        self._repeat.setVisible(bool(rows))
+        self._repeat.setVisible(bool(rows) and self._intake is None)
         gap = f"gap:{self.path}"
         is_open = revealed and any(
             f.id == gap and not f.settled for f in self._desk.findings_at(self.path)
@@ -439,6 +449,9 @@ class RowsTable(QWidget):
         self._desk.apply(remove_row(self.path, row, f"Remove {name}", references), None)
 
     def _on_add_clicked(self) -> None:
+        if self._intake is not None:
+            self._intake.choose()
+            return
         self._desk.apply(add_row(self.path, self._add.text()), None)
         self._start_last_row()
 
@@ -454,8 +467,8 @@ class RowsTable(QWidget):
         self._desk.apply(repeat_row(self.path, self._repeat.text(), values), None)
         self._start_last_row()
 
-    def _start_last_row(self) -> None:
-        card = list(self._cards.values())[-1]
+    def _start_last_row(self, back: int = 1) -> None:
+        card = list(self._cards.values())[-back]
         self._unfold_only(card)
         self._focus_first_question(card)
 

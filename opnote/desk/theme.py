@@ -37,6 +37,8 @@ PAPER_INK: Final = QColor("#1d1916")
 PAPER_RULE: Final = QColor("#8d857c")
 PAPER_MARK: Final = QColor("#f3e3b8")
 PAPER_LINK: Final = QColor("#5b2a4e")
+PICTURE_SHADE: Final = QColor(0, 0, 0, 165)
+"""Over what is not marked of a picture."""
 
 _LIGHT: Final = {
     _ROLE.Window: "#e6e0d6",

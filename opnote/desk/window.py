@@ -292,6 +292,7 @@ class Window(QMainWindow):
         self._notices.drop_all()
         if self._job is not None:
             self._job.forget()
+        self._drop_unused_pictures()
         self._library = library
         self._read.clear()
         self._open.clear()
@@ -371,7 +372,12 @@ class Window(QMainWindow):
         from opnote.desk.desk import OpenCase
         from opnote.desk.session import Session
 
-        case = OpenCase(read.path, Session(read.pack, read.record, is_saved=read.is_saved))
+        assert self._library is not None, "no list is open"
+        pictures = self._library.pictures
+        session = Session(
+            read.pack, read.record, is_saved=read.is_saved, pictures=pictures.bytes_of
+        )
+        case = OpenCase(read.path, session, pictures)
         case.session.subscribe(self._on_changed)
         return case
 
@@ -895,7 +901,13 @@ class Window(QMainWindow):
         self._settings.setValue("geometry", self.saveGeometry())
         if self._job is not None:
             self._job.forget()
+        self._drop_unused_pictures()
         super().closeEvent(event)
+
+    def _drop_unused_pictures(self) -> None:
+        if self._library is not None:
+            opened = [(self._read[path].record, c.session.record) for path, c in self._open.items()]
+            self._library.drop_unused_pictures(opened)
 
 
 class _Unreadable:

@@ -37,7 +37,8 @@ class Field:
 
     Units: `least`, `most` and `usual` are in `unit`. `shown_when`, `required_when` and `computed`
     are expressions in source form, and so are those of a scan: `fills` maps other columns of its
-    row to what is read from it, `fault` says why a text can't be read. `table` is the path of the
+    row to what is read from it, `fault` says why a text can't be read. `vouched` is the column in
+    which a person says that no name can be read in a picture. `table` is the path of the
     table that a column belongs to, and `each` the name of one row of it in expressions. `preset`
     says that a usual practice may fill it; `preset_by`, of a table, names the column whose answer
     decides which; `normal` is the option that means "nothing to note".
@@ -65,6 +66,7 @@ class Field:
     computed: str | None = None
     fills: Mapping[str, str] = field(default_factory=dict)
     fault: str | None = None
+    vouched: str = ""
     meets: tuple[str, ...] = ()
     silent: str = ""
     stricter: Rule | None = None

@@ -462,6 +462,7 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         computed=given.computed,
         fills=dict(given.fills),
         fault=given.fault,
+        vouched=given.vouched,
         meets=tuple(given.meets),
         silent=given.silent,
         stricter=given.stricter,
@@ -477,6 +478,27 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         none_label=given.none_label,
         none_said=given.none_said,
     )
+
+
+def _picture_faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
+    if given.kind != "picture":
+        if given.vouched:
+            yield f"a {given.kind} has no 'vouched'", "take the line away"
+        known = {column.path for column in given.column}
+        for column in given.column:
+            if column.kind == "picture" and column.vouched and column.vouched not in known:
+                yield (
+                    f"'{column.path}' is vouched for in no column '{column.vouched}'",
+                    did_you_mean(column.vouched, known),
+                )
+        return
+    if not is_column or not given.vouched:
+        yield (
+            "a picture is a column and needs 'vouched'",
+            "name the column in which a person says that no name can be read in it",
+        )
+    if not given.never_preset:
+        yield "a picture is of one patient", "add 'never_preset = true'"
 
 
 def _option(given: OptionIn) -> Option:
@@ -518,6 +540,7 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "a ref is a column and needs 'refers_to'", "name the table it refers to"
     if (given.kind == "scan") != bool(given.fills) or (given.kind == "scan" and not is_column):
         yield "a scan is a column and needs 'fills'", "name the columns that it fills"
+    yield from _picture_faults(given, is_column)
     if bool(given.none_label) != bool(given.none_said):
         yield "none_label and none_said belong together", "give both or neither"
     if given.computed is not None and given.required:

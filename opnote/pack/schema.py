@@ -27,6 +27,7 @@ Kind = Literal[
     "person",
     "ref",
     "scan",
+    "picture",
     "rows",
 ]
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
@@ -70,6 +71,7 @@ class FieldIn(_Model):
     computed: str | None = None
     fills: dict[str, str] = {}
     fault: str | None = None
+    vouched: str = ""
     meets: list[str] = []
     silent: str = ""
     stricter: Rule | None = None
