@@ -26,6 +26,8 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
+from opnote.desk.entry import PATIENT_NAME, entry_of
 from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
 from opnote.desk.left_pane import LeftPane
@@ -43,7 +45,6 @@ if TYPE_CHECKING:
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
 
-PATIENT_NAME: Final = "patient.name"
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
@@ -92,6 +93,7 @@ class Window(QMainWindow):
         self._export: Job | None = None
         self._written: list[Path] = []
         self._wanted: Path | None = None
+        self._day = Day()
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
@@ -188,6 +190,7 @@ class Window(QMainWindow):
             ("&Next page", self._on_next_page, "Ctrl+Down"),
             ("Page &before", self._on_page_before, "Ctrl+Up"),
             ("Next &open question", self._on_next_open, "Ctrl+J"),
+            ("Next &unfinished case", self.next_case, "Ctrl+L"),
             ("&Show all that is open", self._on_reveal, "Ctrl+Return"),
             ("&Find a field", self._on_find, "Ctrl+F"),
             ("Theatre &list", self._on_to_list, "Alt+1"),
@@ -278,6 +281,7 @@ class Window(QMainWindow):
         self._read.clear()
         self._open.clear()
         self._case = None
+        self._day = Day()
         self._settings.setValue("folder", str(folder))
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
@@ -344,9 +348,13 @@ class Window(QMainWindow):
         if read is None:
             return
         self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
         if path not in self._open:
             self._open[path] = self._opened(read)
         self._show_case(self._open[path], read)
+        if carried := self._day.begin(self._open[path]):
+            self._notices.say("carried", carried)
 
     def _opened(self, read: ReadCase) -> OpenCase:
         # Late, so that the window is on screen before packs and documents are imported.
@@ -570,6 +578,7 @@ class Window(QMainWindow):
 
     def _draft_answered(self, read: ReadCase) -> None:
         self._read[read.path] = ReadCase(read.path, read.record, read.pack)
+        self._put_entry(read.path)
         self._notices.drop("offer")
 
     def _shown_read(self) -> ReadCase | None:
@@ -643,6 +652,8 @@ class Window(QMainWindow):
     def undo(self) -> None:
         """Take the last step back and show where it was."""
         if self._case is not None:
+            if self._case.session.undo_label == CARRIED:
+                self._notices.drop("carried")
             self._show_touched(self._case.session.undo())
 
     def redo(self) -> None:
@@ -753,7 +764,9 @@ class Window(QMainWindow):
             state = State(read.pack, read.record)
         else:
             return
-        entry = entry_of(path, state)
+        assert read is not None
+        is_saved = read.is_saved if case is None else case.session.is_saved
+        entry = entry_of(read, state, is_saved=is_saved)
         self._left.cases.entries.put(entry)
         if case is not None and case is self._case:
             self.setWindowTitle(", ".join(p for p in (entry.name, entry.side_words) if p))
@@ -778,6 +791,17 @@ class Window(QMainWindow):
     def _on_next_open(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.go_to_next_open()
+
+    def next_case(self) -> None:
+        """Open the next case of the list that is not ready, at its first open question."""
+        entries, here = self._left.cases.entries.items, self.current_path()
+        path = next_unfinished(entries, here)
+        if path is None:
+            self._notices.say("next", finished_words(entries, here))
+            return
+        self.open_case(path)
+        if self._workspace is not None:
+            self._workspace.case_pane.go_to_first_open()
 
     def _on_reveal(self) -> None:
         if self._workspace is not None:
@@ -895,27 +919,3 @@ def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -
             path = folder / f"{stem}.{kind}.{ending}"
             write_document(document, path)
             yield path
-
-
-def entry_of(path: Path, state: State) -> Entry:
-    """A case as the list shows it."""
-    from opnote.desk.subject_bar import SIDE
-
-    record = state.record
-    name = record.values.get(PATIENT_NAME)
-    side = record.values.get(SIDE)
-    field = state.pack.fields.get(SIDE)
-    option = field.option(str(side)) if field is not None and side is not None else None
-    answered = (*record.values, *record.rows, *record.unanswered)
-    typed = [path for path in answered if path not in record.origins]
-    count = len(state.assessment.open)
-    words = "ready" if not count else f"{count} open"
-    if not typed:
-        words = "not begun"
-    return Entry(
-        path,
-        str(name) if name else path.stem.replace("_", " "),
-        str(side) if side else "",
-        option.label if option is not None else "",
-        words,
-    )

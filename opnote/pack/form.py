@@ -23,12 +23,16 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One answer of a choice: stored value, label on screen, words in a sentence, meaning."""
+    """One answer of a choice: stored value, label on screen, words in a sentence, meaning.
+
+    `listed_as` are other words for it in a theatre list.
+    """
 
     value: str
     label: str
     said: str
     help: str = ""
+    listed_as: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,8 @@ class Field:
     are expressions in source form, and so are those of a scan: `fills` maps other columns of its
     row to what is read from it, `fault` says why a text can't be read. `table` is the path of the
     table that a column belongs to, and `each` the name of one row of it in expressions.
+    `listed_as` are headings that its column may have in a theatre list, `listed_never` words that
+    such a list may hold and this field can't, each with what to do instead.
     """
 
     path: str
@@ -70,6 +76,9 @@ class Field:
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: tuple[str, ...] = ()
+    listed_never: Mapping[str, str] = field(default_factory=dict)
     refers_to: str = ""
     table: str = ""
     each: str = ""

@@ -45,6 +45,7 @@ class OptionIn(_Model):
     label: Words
     said: str | None = None
     help: str = ""
+    listed_as: list[Words] = []
 
 
 class FieldIn(_Model):
@@ -77,6 +78,9 @@ class FieldIn(_Model):
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: list[Words] = []
+    listed_never: dict[str, Words] = {}
     refers_to: str = ""
     each: str = ""
     row_label: str = ""
