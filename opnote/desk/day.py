@@ -35,7 +35,6 @@ class Day:
 
         Gives the words that tell what was done; "" when nothing was.
         """
-        from opnote.assess.assess import label_of
         from opnote.pack.carry import carry_over, is_begun, is_of_the_same_day
 
         if case.path in self._begun:
@@ -51,15 +50,15 @@ class Day:
             return ""
         session.apply(edit)
         view = session.state.view
+        fields = (session.pack.field_at(path) for path in edit.paths if path in view.values)
         labels = [
-            label_of(field, path, view)
-            for path in edit.paths
-            if path in view.values and (field := session.pack.field_at(path)) is not None
+            session.pack.fields[field.table].row_label if field.table else field.label
+            for field in fields
+            if field is not None
         ]
         name = last.session.record.values.get(PATIENT_NAME) or "the last case"
-        return (
-            f"Carried over from {name}, to be confirmed: {', '.join(labels)}. Undo takes it back."
-        )
+        what = ", ".join(dict.fromkeys(labels))
+        return f"Carried over from the case of {name}: {what}. Confirm each; Undo takes it back."
 
 
 def next_unfinished(entries: Sequence[Entry], here: Path | None) -> Path | None:

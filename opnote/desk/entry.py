@@ -53,7 +53,7 @@ def entry_of(read: ReadCase, state: State, *, is_saved: bool) -> Entry:
         option.label if option is not None else "",
         words,
         lacks,
-        "" if order is None else f"{order}.",
+        "" if order is None else str(order),
         f"{at:%H:%M}" if isinstance(at, time) else "",
         draft,
         is_ready=not count,

@@ -12,7 +12,7 @@ from datetime import date, time
 from typing import Final
 
 from opnote.archive.table import Row, Table
-from opnote.assess import assess
+from opnote.assess.assess import contradictions
 from opnote.desk.entry import ORDER, PATIENT_NAME, SIDE
 from opnote.desk.reading import (
     EMPTY,
@@ -43,9 +43,10 @@ _SHORTEST_WITHIN: Final = 4
 
 _NUMERIC: Final = re.compile(r"(\d{1,2})\s*[/.\- ]\s*(\d{1,2})\s*[/.\- ]\s*(\d{2}|\d{4})\.?")
 _MIDNIGHT: Final = re.compile(r"(?:T|\s+)00:00(?::00(?:\.0+)?)?Z?$")
-_CLOCK_12: Final = re.compile(
-    r"(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])\.?m\.?", re.IGNORECASE
-)
+_CLOCK_12: Final = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?(?::\d{2})?\s*([ap])\.?m\.?", re.I)
+_NAMED: Final = re.compile(r"(\d{1,2})[\s.\-]*([A-Za-z]{3,9})[\s.,\-]*(\d{2}|\d{4})")
+_NAME_FIRST: Final = re.compile(r"([A-Za-z]{3,9})\.?\s*(\d{1,2}),?\s+(\d{4})")
+_ISO: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
 _SECONDS: Final = re.compile(r"(\d{1,2}:\d{2}):\d{2}")
 
 
@@ -66,6 +67,7 @@ class _Line:
     """A row with what a person has decided about it."""
 
     number: int
+    place: int
     cells: list[str]
     is_left_out: bool = False
     without: set[int] = field(default_factory=set)
@@ -97,8 +99,8 @@ class Listing:
     ) -> None:
         """Match the columns; `known` are the cases of the folder by the names of their files."""
         self._table = table
-        self._pack = pack
-        self._today = today
+        self.pack = pack
+        self.today = today
         self._known = known
         self.targets: tuple[Field, ...] = tuple(f for f in pack.form.fields if f.listed_as)
         self.month_first = month_first
@@ -115,7 +117,7 @@ class Listing:
 
     def _begin(self) -> None:
         rows = self._table.rows[1:] if self.has_heading else self._table.rows
-        self._lines = [_Line(row.number, list(row.cells)) for row in rows]
+        self._lines = [_Line(r.number, i, list(r.cells)) for i, r in enumerate(rows, 1)]
         self.fields = [None] * self._table.width
         if self.has_heading:
             self.fields = list(_matched(self._table.rows[0].cells, self.targets))
@@ -264,14 +266,14 @@ class Listing:
             if self.state(row) != MADE:
                 continue
             values = self._values(row)
-            day, order = values.get(DAY), values.get(ORDER, row + 1)
+            day, order = values.get(DAY), values.get(ORDER, self._lines[row].place)
             name = values.get(PATIENT_NAME) or next(
                 (values[path] for path in IDENTIFIERS if path in values), "case"
             )
             # In the order of the day, as the folder is listed by the names of its files.
             parts = ("" if day is None else str(day), f"{order:02}", str(name))
             record = set_values(values, "Read from a list", Origin.LISTED).apply(
-                self._pack.new_record()
+                self.pack.new_record()
             )
             found.append(Made(row, " ".join(part for part in parts if part), record))
         return found
@@ -289,7 +291,7 @@ class Listing:
         self._twins = dict(self._find_twins())
 
     def _read(self, text: str, found: Field | None) -> Reading:
-        return EMPTY if found is None else read_cell(text, found, self._today, self.month_first)
+        return EMPTY if found is None else read_cell(text, found, self.today, self.month_first)
 
     def _values(self, row: int) -> dict[str, Value]:
         values: dict[str, Value] = {}
@@ -328,12 +330,10 @@ class Listing:
         """What the form says can't be so in these values: identifiers, dates."""
         key = tuple(values.items())
         if key not in self._checked:
-            record = set_values(values, "").apply(self._pack.new_record())
-            findings = assess(self._pack, self._pack.view(record)).open
+            record = set_values(values, "").apply(self.pack.new_record())
             self._checked[key] = tuple(
                 (next((path for path in f.fields if path in values), ""), f.message)
-                for f in findings
-                if f.level == "contradiction"
+                for f in contradictions(self.pack, self.pack.view(record))
             )
         return self._checked[key]
 
@@ -388,6 +388,9 @@ def read_cell(text: str, target: Field, today: date, month_first: bool) -> Readi
     match target.kind:
         case "date":
             reading = _read_day(bare, today, month_first)
+            if target.path != DAY and isinstance(reading.value, date) and reading.value > today:
+                words = f"{bare} is read as {reading.understood}, which is still to come"
+                reading = Reading(problem=f"{words}; write the year in full")
         case "time":
             reading = _read_clock(bare)
         case "integer":
@@ -426,7 +429,11 @@ def _read_day(bare: str, today: date, month_first: bool) -> Reading:
                     problem=f"{bare} is no date with {order} first; write it as "
                     f'{other.value.isoformat()}, or {swap} "Month before day"'
                 )
-    elif re.match(r"\d", text) and re.search(r"(?<!\d)\d{4}(?!\d)", text):
+    elif named := _NAMED.fullmatch(text):
+        reading = read_date(" ".join(named.groups()), today)
+    elif named := _NAME_FIRST.fullmatch(text):
+        reading = read_date(f"{named[2]} {named[1]} {named[3]}", today)
+    elif _ISO.fullmatch(text):
         reading = read_date(text, today)
     else:
         return Reading(problem=f"{bare} is no date with its year; write it as {example}")
@@ -475,7 +482,8 @@ def _matched(headings: Sequence[str], targets: Sequence[Field]) -> Iterator[Fiel
     for column, heading in enumerate(words):
         found = exact[column]
         if found is None:
-            found = _named_within(heading, [t for t in targets if t not in exact])
+            found = _named_within(heading, targets)
+            found = None if found in exact else found
         if found is not None and found.kind != "text" and found in taken:
             found = None
         if found is not None:

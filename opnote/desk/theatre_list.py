@@ -53,8 +53,8 @@ class Entry:
 
     @property
     def place(self) -> str:
-        """Where it stands in the day: "2., 09:15"; "" when nobody said."""
-        return ", ".join(part for part in (self.order, self.at) if part)
+        """Where it stands in the day: "2 at 09:15"; "" when nobody said."""
+        return " at ".join(part for part in (self.order, self.at) if part)
 
 
 class EntriesModel(ListModel[Entry]):
@@ -77,6 +77,10 @@ class EntriesModel(ListModel[Entry]):
         row = self.row_of(old)
         if row >= 0:
             self.items[row] = replace(self.items[row], path=new)
+
+    def put_in_order(self) -> None:
+        """Put the cases in the order of their files."""
+        self.set_items(sorted(self.items, key=lambda entry: entry.path.name.casefold()))
 
     def row_of(self, path: Path) -> int:
         """The line of a case; -1 for none."""
@@ -123,15 +127,17 @@ class _EntryDelegate(QStyledItemDelegate):
         painter.setPen(palette.color(QPalette.ColorRole.Text))
         faint = palette.color(QPalette.ColorRole.PlaceholderText)
         small = theme.scaled_font(option.font, 0.92)
-        place_width = QFontMetrics(small).horizontalAdvance(entry.place) + 8 if entry.place else 0
+        time_width = QFontMetrics(small).horizontalAdvance(entry.at) + 8 if entry.at else 0
         ascent = rect.y() + 5 + painter.fontMetrics().ascent()
         name = painter.fontMetrics().elidedText(
-            entry.name, Qt.TextElideMode.ElideRight, width - place_width
+            " ".join(part for part in (entry.order, entry.name) if part),
+            Qt.TextElideMode.ElideRight,
+            width - time_width,
         )
         painter.drawText(left, ascent, name)
         painter.setFont(small)
         painter.setPen(faint)
-        painter.drawText(left + width - place_width + 8, ascent, entry.place)
+        painter.drawText(left + width - time_width + 8, ascent, entry.at)
         top = rect.y() + 7 + line
         words_left = left
         if entry.side:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from datetime import datetime
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, datetime
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -32,14 +32,16 @@ from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
+from opnote.desk.list_reader import ListReader
 from opnote.desk.menu_line import MenuLine
-from opnote.desk.notice import Notices
+from opnote.desk.notice import Action, Notices
 from opnote.desk.theatre_list import Entry
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
     from opnote.desk.session import Change, State
     from opnote.desk.workspace import Workspace
+    from opnote.pack.pack import Pack
     from opnote.record import Record
 
 DRAFT_MS: Final = 500
@@ -94,6 +96,7 @@ class Window(QMainWindow):
         self._written: list[Path] = []
         self._wanted: Path | None = None
         self._day = Day()
+        self.lists = ListReader(self)
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
@@ -148,6 +151,8 @@ class Window(QMainWindow):
         self._action(case, f"&Open a list{_MORE}", self.choose_folder, "Ctrl+Shift+O")
         standard = QKeySequence.StandardKey
         self._action(case, f"Open a &case{_MORE}", self.choose_case, standard.Open)
+        self._action(case, f"&Read a list{_MORE}", self.lists.choose)
+        self._action(case, "&Paste a list", self.lists.paste)
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
@@ -372,6 +377,8 @@ class Window(QMainWindow):
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
         self._right.setCurrentWidget(workspace.paper_pane)
+        self._right.setVisible(True)
+        self.lists.remind()
         self._left.cases.show_open(case.path)
         self._left.fit()
         self._offer_draft(read)
@@ -401,28 +408,97 @@ class Window(QMainWindow):
     def _show_blank(self, words: str) -> None:
         self._blank.setText(words)
         self._middle.setCurrentIndex(0)
+        self._right.setVisible(True)
         self._right.setCurrentIndex(0)
 
     def new_case(self) -> None:
         """Begin a case in the folder that is open."""
-        if self._library is None:
-            try:
-                self._new_cases.mkdir(parents=True, exist_ok=True)
-            except OSError as error:
-                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
-                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
-                return
-            self._library = Library(self._new_cases)
-            self._settings.setValue("folder", str(self._new_cases))
+        library, pack = self.library_for_new(), self.pack_for_new()
+        if library is None or pack is None:
+            return
         try:
-            path = self._library.new_path("new_case", self._read)
-            pack = self._library.pack(PROCEDURES)
+            path = library.new_path("new_case", self._read)
         except CaseProblem as problem:
             self._notices.say("case", str(problem))
             return
         self._read[path] = ReadCase(path, pack.new_record(), pack)
         self._put_entry(path)
         self.open_case(path)
+
+    def library_for_new(self) -> Library | None:
+        """Where new cases go; None, and it says why, when there is no such place."""
+        if self._library is None:
+            try:
+                self._new_cases.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
+                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
+                return None
+            self._library = Library(self._new_cases)
+            self._settings.setValue("folder", str(self._new_cases))
+        return self._library
+
+    def pack_for_new(self) -> Pack | None:
+        """What new cases are made from; None, and it says why, when it can't be read."""
+        library = self.library_for_new()
+        try:
+            return None if library is None else library.pack(PROCEDURES)
+        except CaseProblem as problem:
+            self._notices.say("case", str(problem))
+            return None
+
+    def known_cases(self) -> list[tuple[str, Record]]:
+        """The cases of the folder that were read, as they are now, by the names of their files."""
+        return [
+            (path.name, self._open[path].session.record if path in self._open else read.record)
+            for path, read in self._read.items()
+        ]
+
+    def take_in(self, reads: Sequence[ReadCase]) -> None:
+        """Cases were made in the folder: list them, in the order of their files."""
+        for read in reads:
+            self._read[read.path] = read
+            self._put_entry(read.path)
+        self._left.cases.entries.put_in_order()
+        self._left.cases.show_open(self.current_path())
+        self._left.fit()
+
+    def show_instead(self, pane: QWidget) -> None:
+        """Show a pane in the place of the pages and the paper; no case is then open."""
+        self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
+        self._case = self._wanted = None
+        self._drop_workspace()
+        self._left.pages.set_pages(())
+        self._left.cases.show_open(None)
+        self._left.fit()
+        self._notices.drop_all(but=(_NOT_KEPT, "kept"))
+        self._show_history()
+        self.setWindowTitle("opnote")
+        if self._middle.indexOf(pane) < 0:
+            self._middle.addWidget(pane)
+        self._middle.setCurrentWidget(pane)
+        self._right.setVisible(False)
+
+    def come_back(self, path: Path | None) -> None:
+        """Show a case again after another pane, or that there is none."""
+        if path in self._read:
+            self.open_case(path)
+        else:
+            self._show_blank("Choose a case of the list, or begin one with Ctrl+N.")
+
+    def say(self, subject: str, words: str, actions: Sequence[Action] = ()) -> None:
+        """Show a line above the pages."""
+        self._notices.say(subject, words, actions)
+
+    def drop_notice(self, subject: str) -> None:
+        """The line about a subject has done its duty."""
+        self._notices.drop(subject)
+
+    def today(self) -> date:
+        """The day by the window's clock."""
+        return self._now().date()
 
     def choose_folder(self) -> None:
         """Ask for a folder of cases."""
@@ -874,10 +950,12 @@ class Window(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""
-        if not self._drafted_all() and not self._closes_anyway:
+        has_list = self.lists.listing is not None
+        if not (self._drafted_all() and not has_list) and not self._closes_anyway:
+            lost = "the list that was read" if has_list else "what is not kept yet"
             self._notices.say(
                 "close",
-                "The window stays open: closing it would lose what is not kept yet.",
+                f"The window stays open: closing it would lose {lost}.",
                 [("Try to close again", self._on_close), ("Close anyway", self._on_close_anyway)],
             )
             event.ignore()
