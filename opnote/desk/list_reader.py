@@ -98,6 +98,11 @@ class ListReader(QObject):
             self._pane.renew()
             self._pane.table.setFocus()
 
+    def restyle(self) -> None:
+        """The text size or the colours have changed."""
+        if self._pane is not None:
+            self._pane.restyle()
+
     def remind(self) -> None:
         """A case is shown; say so if a list still waits behind it."""
         if self.listing is not None:

@@ -37,6 +37,7 @@ MADE: Final = "will be made"
 MEND: Final = "to mend"
 TWICE: Final = "there already"
 LEFT_OUT: Final = "left out"
+NAMELESS: Final = "no name yet"
 
 _SHORTEST_WITHIN: Final = 4
 """Shorter names than this are looked for as whole headings only."""
@@ -224,12 +225,14 @@ class Listing:
         return next(found, "")
 
     def state(self, row: int) -> str:
-        """What becomes of a row: MADE, MEND, TWICE or LEFT_OUT."""
+        """What becomes of a row: MADE, MEND, TWICE, LEFT_OUT or NAMELESS."""
         if self._lines[row].is_left_out:
             return LEFT_OUT
         if row in self._twins:
             return TWICE
-        return MEND if self.troubles(row) else MADE
+        if self.troubles(row):
+            return MEND
+        return MADE if self.names_people else NAMELESS
 
     def about(self, row: int) -> str:
         """What keeps a row from being made, in one line; "" when it will be made."""

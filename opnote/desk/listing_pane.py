@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QPushButton,
     QTableView,
     QVBoxLayout,
@@ -191,9 +192,12 @@ class ListingPane(QWidget):
         table.setHorizontalHeader(self._heads)
         table.setVerticalHeader(RowHeads(table))
         table.setAccessibleName("The rows of the list")
-        # The corner would choose all cells at once, which is of no use here.
+        # The corner would choose all cells at once, which is of no use here: plain ground.
         for corner in table.findChildren(QAbstractButton, options=_CHILDREN):
-            corner.setVisible(False)
+            corner.setStyleSheet(
+                "QTableCornerButton::section { background: palette(alternate-base); border: none }"
+            )
+        table.setCornerButtonEnabled(False)
         table.verticalHeader().viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)
         table.setTabKeyNavigation(False)
         table.setWordWrap(False)
@@ -245,6 +249,7 @@ class ListingPane(QWidget):
         """Show a list that was read."""
         self.listing = listing
         self._title.setText(title)
+        self._fit_rows()
         self._rows.show_listing(listing)
         self._day.setText("")
         self._day_words.setText("")
@@ -258,6 +263,22 @@ class ListingPane(QWidget):
             self._rows.show_listing(self.listing)
             self._refresh()
             self._begin_at_top()
+
+    def restyle(self) -> None:
+        """Follow the text size and the colours."""
+        self._title.setFont(theme.font(1.15, bold=True))
+        self._note.setMinimumHeight(2 * self.fontMetrics().height() + 4)
+        theme.slim(self.table)
+        if self.listing is not None:
+            self._fit_rows()
+            self._take_columns()
+            self._refresh()
+        for layout in self.findChildren(QLayout):
+            layout.invalidate()
+        self.updateGeometry()
+
+    def _fit_rows(self) -> None:
+        self.table.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 14)
 
     def _begin_at_top(self) -> None:
         if self._rows.rowCount():
@@ -347,7 +368,7 @@ class ListingPane(QWidget):
         for widget in (self._day_label, self._day, self._day_words):
             widget.setVisible(listing.needs_day)
         self._summary.setText(_summary(listing))
-        count = listing.count(MADE) if listing.names_people else 0
+        count = listing.count(MADE)
         these = f"Make &these {count} cases" if count > 1 else "Make &this case"
         self._make.setText(these if count else "Make &the cases")
         self._make.setEnabled(count > 0)

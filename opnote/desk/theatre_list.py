@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QPainter, QPalette, QPen
+from PySide6.QtGui import QFontMetrics, QPainter, QPalette, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QListView,
@@ -177,6 +177,11 @@ class TheatreListView(QListView):
         theme.slim(self)
         self.clicked.connect(self._on_chosen)
         self.activated.connect(self._on_chosen)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the open case in sight."""
+        super().resizeEvent(event)
+        self.scrollTo(self.currentIndex())
 
     def show_open(self, path: Path | None) -> None:
         """Mark the case that is open."""

@@ -322,9 +322,11 @@ class Window(QMainWindow):
     def _on_came(self, thing: object) -> None:
         if isinstance(thing, ReadCase):
             self._read[thing.path] = thing
-            self._put_entry(thing.path)
             if thing.path == self._wanted:
                 self.open_case(thing.path)
+        elif isinstance(thing, Entry):
+            if thing.path not in self._open:
+                self._left.cases.entries.put(thing)
         elif isinstance(thing, _Unreadable):
             entry = Entry(thing.path, thing.path.stem, state="can't be read")
             self._left.cases.entries.put(entry)
@@ -941,11 +943,13 @@ class Window(QMainWindow):
 
     def _rebuild(self) -> None:
         """Make the panes anew: the one time that they are, as everything about them changes."""
+        self._left.restyle()
+        self._left.fit()
+        self.lists.restyle()
         read = self._shown_read()
         if self._case is None or read is None:
             return
         self._drop_workspace()
-        self._left.restyle()
         self._show_case(self._case, read)
 
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -978,11 +982,17 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
     """Read the cases in order, on a worker; the first one is what the window waits for."""
     # The window's panes are imported here too, so that they are there when the case is.
     import_module("opnote.desk.workspace")
+    from opnote.desk.session import State
+
     for path in paths:
         try:
-            yield library.read(path)
+            read = library.read(path)
         except CaseProblem as problem:
             yield _Unreadable(path, str(problem))
+            continue
+        yield read
+        # What the list says of it is worked out here as well, so that typing isn't held up.
+        yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
 
 
 def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:

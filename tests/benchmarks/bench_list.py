@@ -19,7 +19,7 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 ROOT = Path(__file__).resolve().parents[2]
 
-STARTS = 5
+STARTS = 3
 SIZES = (12, 40)
 
 _PROGRAM = """
@@ -44,16 +44,23 @@ window.case_shown.connect(lambda: shown.append(time.time()))
 window.open_folder(folder)
 application.processEvents()
 print(1000 * (time.time() - start))
-last, longest = time.time(), 0.0
-while not window.has_read_all():
-    application.processEvents()
+gaps, last = [], time.time()
+def beat():
+    global last
     now = time.time()
     if shown:
-        longest = max(longest, now - last)
+        gaps.append(now - last)
     last = now
+    if window.has_read_all():
+        application.exit()
+# A beat, and no loop without a pause, which would keep the worker from reading.
+pulse = QTimer(interval=5)
+pulse.timeout.connect(beat)
+pulse.start()
+application.exec()
 print(1000 * (shown[0] - start))
 print(1000 * (time.time() - start))
-print(1000 * longest)
+print(1000 * max(gaps))
 def resident():
     pages = int(Path("/proc/self/statm").read_text().split()[1])
     return pages * 4096 / 2**20

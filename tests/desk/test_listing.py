@@ -7,7 +7,7 @@ from datetime import date, time
 import pytest
 
 from opnote.archive.table import table_of
-from opnote.desk.listing import LEFT_OUT, MADE, MEND, TWICE, Listing
+from opnote.desk.listing import LEFT_OUT, MADE, MEND, NAMELESS, TWICE, Listing
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
 from opnote.record import Origin, Record, Value, set_values
@@ -89,6 +89,7 @@ def test_without_a_heading_a_person_says_what_is_where(pack: Pack) -> None:
     assert not listing.has_heading
     assert listing.row_count == 2
     assert not listing.names_people
+    assert {listing.state(0), listing.state(1)} == {NAMELESS}
     listing.set_field(0, "patient.name")
     listing.set_field(2, "side")
     assert [made.record.values["side"] for made in listing.made()] == ["left", "right"]
