@@ -154,12 +154,7 @@ class CasePane(QWidget):
 
     def go_to_next_open(self) -> None:
         """Go to the next question that is still open, from here on and round the pages."""
-        open_paths = {
-            path
-            for finding in self._desk.state.assessment.open
-            for path in finding.fields
-            if not finding.id.startswith("leftover:")
-        }
+        open_paths = self._open_paths()
         shown = self.shown_pages()
         here = self._view(self.page)
         around = here.question_around(QApplication.focusWidget())
@@ -168,7 +163,22 @@ class CasePane(QWidget):
         if self._focus_open(after, open_paths):
             return
         at = shown.index(self.page) if self.page in shown else 0
-        for page in [*shown[at + 1 :], *shown[: at + 1]]:
+        self._go_to_open_on([*shown[at + 1 :], *shown[: at + 1]], open_paths)
+
+    def go_to_first_open(self) -> None:
+        """Go to the first question of the case that is still open."""
+        self._go_to_open_on(self.shown_pages(), self._open_paths())
+
+    def _open_paths(self) -> set[str]:
+        return {
+            path
+            for finding in self._desk.state.assessment.open
+            for path in finding.fields
+            if not finding.id.startswith("leftover:")
+        }
+
+    def _go_to_open_on(self, pages: list[str], open_paths: set[str]) -> None:
+        for page in pages:
             on_page = [path for path in open_paths if self._desk.page_of(path) == page]
             if on_page:
                 self.show_page(page)

@@ -12,7 +12,8 @@ from opnote.desk import theme
 from opnote.desk.page_list import PageList
 from opnote.desk.theatre_list import TheatreListView
 
-_MOST_CASES_SEEN = 5
+_FEW_CASES = 5
+"""Cases that are in sight however many pages there are."""
 
 
 class LeftPane(QWidget):
@@ -60,13 +61,16 @@ class LeftPane(QWidget):
             title.setFont(theme.font(0.95, bold=True))
 
     def fit(self) -> None:
-        """Give the list the room its cases need, up to a few, and the pages the rest."""
+        """Give the list the room its cases need, a few at least, once the pages have theirs."""
         count = self.cases.entries.rowCount()
         row = self.cases.sizeHintForRow(0) if count else theme.line_height(self)
         title = self.list_title.sizeHint().height()
-        wanted = title + max(1, min(count, _MOST_CASES_SEEN)) * row + 4
+        for_pages = title + sum(self.pages.sizeHintForRow(r) for r in range(self.pages.count()))
+        seen = max(_FEW_CASES, (self.height() - for_pages - title) // max(1, row))
+        wanted = title + max(1, min(count, seen)) * row + 4
         self._split.setSizes([wanted, max(100, self.height() - wanted)])
-        self._page_title.setVisible(self.pages.count() > 0)
+        for part in (self._page_title, self.pages):
+            part.setVisible(self.pages.count() > 0)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """A shade deeper than the desk."""

@@ -27,6 +27,16 @@ from opnote.pack.files import shipped_root
 NOW: Final = datetime(2026, 3, 9, 11, 30)
 SMALL: Final = QSize(1280, 720)
 LARGE: Final = QSize(1920, 1080)
+LIST: Final = """\
+No;Name;Hospital number;NHS number;Born;Side;Planned operation;Date;Start;Surgeon;Ward
+1;"Quillfeather, Ann";TEST-0071;943 476 5919;1/2/1990;L;Repair of the meniscus;9/3/2026;08:30;;Fern
+2;"Underbough, Bo";TEST-0072;943 476 5918;31/02/1990;R;Arthroscopy;9/3/2026;09:45;;Fern
+3;"Thimblewick, Cy";TEST-0073;;3/4/1991;both;Arthroscopy;9/3/2026;11:00;;Moss
+4;"Quillfeather, Ann";TEST-0071;;1/2/1990;Left;Repair;9/3/2026;12:15;;Fern
+5;"Marrow, Di";TEST-0075;;5/6/1987;Right;Arthroscopy;9/3/2026;13:30;;Moss
+"""
+"""A list with what goes wrong in lists; its first number is the NHS Data Dictionary's example."""
+
 _PATIENCE_MS: Final = 20_000
 
 
@@ -186,6 +196,21 @@ def draw_states(out: Path, scheme: theme.Scheme) -> None:
         stage.window.find_box.setFocus()
         _type("medial")
         stage.draw(f"state_find_{scheme}")
+    for stage in _stages(out, SMALL):
+        stage.open("case_a")
+        wait_for(stage.window.has_read_all)
+        path = stage.folder / "day.csv"
+        path.write_text(LIST, encoding="utf-8")
+        stage.window.lists.read(path)
+        stage.draw(f"state_list_read_{scheme}")
+        stage.window.set_text_size(4)
+        stage.draw(f"state_list_read_150_{scheme}")
+        stage.window.set_text_size(1)
+        stage.window.lists.make()
+        stage.draw(f"state_list_made_{scheme}")
+        stage.window.lists.put_away()
+        stage.window.next_case()
+        stage.draw(f"state_carried_over_{scheme}")
     for stage in _stages(out, SMALL):
         text = (stage.folder / "case_a.json").read_text(encoding="utf-8")
         for number in range(37):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from datetime import datetime
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, datetime
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -26,12 +26,15 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
+from opnote.desk.entry import PATIENT_NAME, entry_of
 from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
+from opnote.desk.list_reader import ListReader
 from opnote.desk.menu_line import MenuLine
-from opnote.desk.notice import Notices
+from opnote.desk.notice import Action, Notices
 from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
 from opnote.desk.practice_menu import PracticeMenu
 from opnote.desk.theatre_list import Entry
@@ -40,12 +43,12 @@ if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
     from opnote.desk.session import Change, State
     from opnote.desk.workspace import Workspace
+    from opnote.pack.pack import Pack
     from opnote.record import Record
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
 
-PATIENT_NAME: Final = "patient.name"
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
@@ -94,6 +97,8 @@ class Window(QMainWindow):
         self._export: Job | None = None
         self._written: list[Path] = []
         self._wanted: Path | None = None
+        self._day = Day()
+        self.lists = ListReader(self)
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
@@ -148,6 +153,8 @@ class Window(QMainWindow):
         self._action(case, f"&Open a list{_MORE}", self.choose_folder, "Ctrl+Shift+O")
         standard = QKeySequence.StandardKey
         self._action(case, f"Open a &case{_MORE}", self.choose_case, standard.Open)
+        self._action(case, f"&Read a list{_MORE}", self.lists.choose)
+        self._action(case, "&Paste a list", self.lists.paste)
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
@@ -201,6 +208,7 @@ class Window(QMainWindow):
             ("&Next page", self._on_next_page, "Ctrl+Down"),
             ("Page &before", self._on_page_before, "Ctrl+Up"),
             ("Next &open question", self._on_next_open, "Ctrl+J"),
+            ("Next &unfinished case", self.next_case, "Ctrl+L"),
             ("&Show all that is open", self._on_reveal, "Ctrl+Return"),
             ("&Find a field", self._on_find, "Ctrl+F"),
             ("Theatre &list", self._on_to_list, "Alt+1"),
@@ -297,6 +305,7 @@ class Window(QMainWindow):
         self._read.clear()
         self._open.clear()
         self._case = None
+        self._day = Day()
         self._settings.setValue("folder", str(folder))
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
@@ -332,9 +341,11 @@ class Window(QMainWindow):
     def _on_came(self, thing: object) -> None:
         if isinstance(thing, ReadCase):
             self._read[thing.path] = thing
-            self._put_entry(thing.path)
             if thing.path == self._wanted:
                 self.open_case(thing.path)
+        elif isinstance(thing, Entry):
+            if thing.path not in self._open:
+                self._left.cases.entries.put(thing)
         elif isinstance(thing, _Unreadable):
             entry = Entry(thing.path, thing.path.stem, state="can't be read")
             self._left.cases.entries.put(entry)
@@ -363,9 +374,13 @@ class Window(QMainWindow):
         if read is None:
             return
         self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
         if path not in self._open:
             self._open[path] = self._opened(read)
         self._show_case(self._open[path], read)
+        if carried := self._day.begin(self._open[path]):
+            self._notices.say("carried", carried)
 
     def _opened(self, read: ReadCase) -> OpenCase:
         # Late, so that the window is on screen before packs and documents are imported.
@@ -388,6 +403,8 @@ class Window(QMainWindow):
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
         self._right.setCurrentWidget(workspace.paper_pane)
+        self._right.setVisible(True)
+        self.lists.remind()
         self._left.cases.show_open(case.path)
         self._left.fit()
         self._offer_draft(read)
@@ -419,28 +436,97 @@ class Window(QMainWindow):
     def _show_blank(self, words: str) -> None:
         self._blank.setText(words)
         self._middle.setCurrentIndex(0)
+        self._right.setVisible(True)
         self._right.setCurrentIndex(0)
 
     def new_case(self) -> None:
         """Begin a case in the folder that is open."""
-        if self._library is None:
-            try:
-                self._new_cases.mkdir(parents=True, exist_ok=True)
-            except OSError as error:
-                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
-                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
-                return
-            self._library = Library(self._new_cases)
-            self._settings.setValue("folder", str(self._new_cases))
+        library, pack = self.library_for_new(), self.pack_for_new()
+        if library is None or pack is None:
+            return
         try:
-            path = self._library.new_path("new_case", self._read)
-            pack = self._library.pack(PROCEDURES)
+            path = library.new_path("new_case", self._read)
         except CaseProblem as problem:
             self._notices.say("case", str(problem))
             return
         self._read[path] = ReadCase(path, pack.new_record(), pack)
         self._put_entry(path)
         self.open_case(path)
+
+    def library_for_new(self) -> Library | None:
+        """Where new cases go; None, and it says why, when there is no such place."""
+        if self._library is None:
+            try:
+                self._new_cases.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
+                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
+                return None
+            self._library = Library(self._new_cases)
+            self._settings.setValue("folder", str(self._new_cases))
+        return self._library
+
+    def pack_for_new(self) -> Pack | None:
+        """What new cases are made from; None, and it says why, when it can't be read."""
+        library = self.library_for_new()
+        try:
+            return None if library is None else library.pack(PROCEDURES)
+        except CaseProblem as problem:
+            self._notices.say("case", str(problem))
+            return None
+
+    def known_cases(self) -> list[tuple[str, Record]]:
+        """The cases of the folder that were read, as they are now, by the names of their files."""
+        return [
+            (path.name, self._open[path].session.record if path in self._open else read.record)
+            for path, read in self._read.items()
+        ]
+
+    def take_in(self, reads: Sequence[ReadCase]) -> None:
+        """Cases were made in the folder: list them, in the order of their files."""
+        for read in reads:
+            self._read[read.path] = read
+            self._put_entry(read.path)
+        self._left.cases.entries.put_in_order()
+        self._left.cases.show_open(self.current_path())
+        self._left.fit()
+
+    def show_instead(self, pane: QWidget) -> None:
+        """Show a pane in the place of the pages and the paper; no case is then open."""
+        self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
+        self._case = self._wanted = None
+        self._drop_workspace()
+        self._left.pages.set_pages(())
+        self._left.cases.show_open(None)
+        self._left.fit()
+        self._notices.drop_all(but=(_NOT_KEPT, "kept"))
+        self._show_history()
+        self.setWindowTitle("opnote")
+        if self._middle.indexOf(pane) < 0:
+            self._middle.addWidget(pane)
+        self._middle.setCurrentWidget(pane)
+        self._right.setVisible(False)
+
+    def come_back(self, path: Path | None) -> None:
+        """Show a case again after another pane, or that there is none."""
+        if path in self._read:
+            self.open_case(path)
+        else:
+            self._show_blank("Choose a case of the list, or begin one with Ctrl+N.")
+
+    def say(self, subject: str, words: str, actions: Sequence[Action] = ()) -> None:
+        """Show a line above the pages."""
+        self._notices.say(subject, words, actions)
+
+    def drop_notice(self, subject: str) -> None:
+        """The line about a subject has done its duty."""
+        self._notices.drop(subject)
+
+    def today(self) -> date:
+        """The day by the window's clock."""
+        return self._now().date()
 
     def choose_folder(self) -> None:
         """Ask for a folder of cases."""
@@ -596,6 +682,7 @@ class Window(QMainWindow):
 
     def _draft_answered(self, read: ReadCase) -> None:
         self._read[read.path] = ReadCase(read.path, read.record, read.pack)
+        self._put_entry(read.path)
         self._notices.drop("offer")
 
     def _shown_read(self) -> ReadCase | None:
@@ -669,6 +756,8 @@ class Window(QMainWindow):
     def undo(self) -> None:
         """Take the last step back and show where it was."""
         if self._case is not None:
+            if self._case.session.undo_label == CARRIED:
+                self._notices.drop("carried")
             self._show_touched(self._case.session.undo())
 
     def redo(self) -> None:
@@ -779,7 +868,9 @@ class Window(QMainWindow):
             state = State(read.pack, read.record)
         else:
             return
-        entry = entry_of(path, state)
+        assert read is not None
+        is_saved = read.is_saved if case is None else case.session.is_saved
+        entry = entry_of(read, state, is_saved=is_saved)
         self._left.cases.entries.put(entry)
         if case is not None and case is self._case:
             self.setWindowTitle(", ".join(p for p in (entry.name, entry.side_words) if p))
@@ -809,6 +900,17 @@ class Window(QMainWindow):
     def _on_next_open(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.go_to_next_open()
+
+    def next_case(self) -> None:
+        """Open the next case of the list that is not ready, at its first open question."""
+        entries, here = self._left.cases.entries.items, self.current_path()
+        path = next_unfinished(entries, here)
+        if path is None:
+            self._notices.say("next", finished_words(entries, here))
+            return
+        self.open_case(path)
+        if self._workspace is not None:
+            self._workspace.case_pane.go_to_first_open()
 
     def _on_reveal(self) -> None:
         if self._workspace is not None:
@@ -881,19 +983,23 @@ class Window(QMainWindow):
 
     def _rebuild(self) -> None:
         """Make the panes anew: the one time that they are, as everything about them changes."""
+        self._left.restyle()
+        self._left.fit()
+        self.lists.restyle()
         read = self._shown_read()
         if self._case is None or read is None:
             return
         self._drop_workspace()
-        self._left.restyle()
         self._show_case(self._case, read)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""
-        if not self._drafted_all() and not self._closes_anyway:
+        has_list = self.lists.listing is not None
+        if not (self._drafted_all() and not has_list) and not self._closes_anyway:
+            lost = "the list that was read" if has_list else "what is not kept yet"
             self._notices.say(
                 "close",
-                "The window stays open: closing it would lose what is not kept yet.",
+                f"The window stays open: closing it would lose {lost}.",
                 [("Try to close again", self._on_close), ("Close anyway", self._on_close_anyway)],
             )
             event.ignore()
@@ -922,11 +1028,17 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
     """Read the cases in order, on a worker; the first one is what the window waits for."""
     # The window's panes are imported here too, so that they are there when the case is.
     import_module("opnote.desk.workspace")
+    from opnote.desk.session import State
+
     for path in paths:
         try:
-            yield library.read(path)
+            read = library.read(path)
         except CaseProblem as problem:
             yield _Unreadable(path, str(problem))
+            continue
+        yield read
+        # What the list says of it is worked out here as well, so that typing isn't held up.
+        yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
 
 
 def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:
@@ -941,27 +1053,3 @@ def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -
             path = folder / f"{stem}.{kind}.{ending}"
             write_document(document, path)
             yield path
-
-
-def entry_of(path: Path, state: State) -> Entry:
-    """A case as the list shows it."""
-    from opnote.desk.subject_bar import SIDE
-
-    record = state.record
-    name = record.values.get(PATIENT_NAME)
-    side = record.values.get(SIDE)
-    field = state.pack.fields.get(SIDE)
-    option = field.option(str(side)) if field is not None and side is not None else None
-    answered = (*record.values, *record.rows, *record.unanswered)
-    typed = [path for path in answered if path not in record.origins]
-    count = len(state.assessment.open)
-    words = "ready" if not count else f"{count} open"
-    if not typed:
-        words = "not begun"
-    return Entry(
-        path,
-        str(name) if name else path.stem.replace("_", " "),
-        str(side) if side else "",
-        option.label if option is not None else "",
-        words,
-    )

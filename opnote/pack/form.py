@@ -23,12 +23,16 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One answer of a choice: stored value, label on screen, words in a sentence, meaning."""
+    """One answer of a choice: stored value, label on screen, words in a sentence, meaning.
+
+    `listed_as` are other words for it in a theatre list.
+    """
 
     value: str
     label: str
     said: str
     help: str = ""
+    listed_as: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class Field:
     table that a column belongs to, and `each` the name of one row of it in expressions. `preset`
     says that a usual practice may fill it; `preset_by`, of a table, names the column whose answer
     decides which; `normal` is the option that means "nothing to note".
+    `listed_as` are headings that its column may have in a theatre list, `listed_never` words that
+    such a list may hold and this field can't, each with what to do instead.
     """
 
     path: str
@@ -77,6 +83,9 @@ class Field:
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: tuple[str, ...] = ()
+    listed_never: Mapping[str, str] = field(default_factory=dict)
     refers_to: str = ""
     table: str = ""
     each: str = ""

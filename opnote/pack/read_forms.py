@@ -12,6 +12,7 @@ from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
 from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
+from opnote.pack.heading import bare_words
 from opnote.pack.pack import WORDING_TABLES, Plan, Review, Term
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.read_risks import read_risks
@@ -54,6 +55,12 @@ FIGURE_LIMITS: Mapping[str, tuple[str, ...]] = {"meniscal_map": ("gap",)}
 
 DATED_FIGURES = ("recovery_timeline",)
 """Drawings that take any number of dates besides, each under the words that stand beside it."""
+
+
+LISTED_KINDS = ("text", "person", "choice", "date", "time", "integer")
+"""Kinds of field that a theatre list can fill."""
+
+_NOT_CARRIED = ("rows", "ref", "scan")
 
 
 def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
@@ -105,6 +112,7 @@ class _Reader:
                     self._common(common, file.place(("includes", index)))
             self._add_pages(file, content)
         self._names_are_free()
+        self._headings_are_free()
         self._refs_resolve()
 
     def _names_are_free(self) -> None:
@@ -123,6 +131,19 @@ class _Reader:
                     check_row_name(made.each, scope)
                 except ExpressionError as error:
                     self._draft.problem(made.place, f"'{path}': {error.message}", error.remedy)
+
+    def _headings_are_free(self) -> None:
+        """A heading of a theatre list means one field."""
+        known: dict[str, str] = {}
+        for path, made in self._draft.fields.items():
+            for heading in made.listed_as:
+                first = known.setdefault(bare_words(heading), path)
+                if first != path:
+                    self._draft.problem(
+                        made.place,
+                        f"'{path}': the heading '{heading}' is that of '{first}' already",
+                        "take it out of one of them",
+                    )
 
     def _refs_resolve(self) -> None:
         fields = self._draft.fields
@@ -473,6 +494,9 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         must=given.must,
         deliberate=given.deliberate,
         told=given.told,
+        carry=given.carry,
+        listed_as=tuple(given.listed_as),
+        listed_never=dict(given.listed_never),
         refers_to=given.refers_to,
         row_label=given.row_label or given.label,
         none_label=given.none_label,
@@ -507,7 +531,7 @@ def _option(given: OptionIn) -> Option:
     said = given.said
     if said is None:
         said = label if keeps_case else label[:1].lower() + label[1:]
-    return Option(given.value, label, said, given.help)
+    return Option(given.value, label, said, given.help, tuple(given.listed_as))
 
 
 def _rules_of(kind: str) -> str:
@@ -550,6 +574,20 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "'least' is more than 'most'", "swap them"
     if given.usual is not None and given.usual[0] > given.usual[1]:
         yield "'usual' ends before it begins", "swap its numbers"
+    if given.carry and (given.never_preset or given.computed is not None):
+        why = "a person must enter it" if given.never_preset else "it is worked out"
+        yield f"can't be carried over from case to case, as {why}", "take 'carry' away"
+    elif given.carry and given.kind in _NOT_CARRIED:
+        yield f"a {given.kind} can't be carried over", "carry its columns, or take 'carry' away"
+    if given.listed_as and (
+        is_column or given.computed is not None or given.kind not in LISTED_KINDS
+    ):
+        kinds = ", ".join(LISTED_KINDS)
+        yield "can't be filled from a theatre list", f"take 'listed_as' away; a list fills: {kinds}"
+    if not given.listed_as and (
+        given.listed_never or any(option.listed_as for option in given.options)
+    ):
+        yield "words of a list, but no heading", "add 'listed_as = [...]' to the field"
     if given.stricter is not None and given.stricter not in RULES_OF_KIND.get(given.kind, ()):
         rules = _rules_of(given.kind)
         remedy = f"write {rules}" if rules else "take the line away"

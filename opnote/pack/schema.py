@@ -46,6 +46,7 @@ class OptionIn(_Model):
     label: Words
     said: str | None = None
     help: str = ""
+    listed_as: list[Words] = []
 
 
 class FieldIn(_Model):
@@ -82,6 +83,9 @@ class FieldIn(_Model):
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: list[Words] = []
+    listed_never: dict[str, Words] = {}
     refers_to: str = ""
     each: str = ""
     row_label: str = ""
