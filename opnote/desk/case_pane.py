@@ -195,6 +195,10 @@ class CasePane(QWidget):
         if isinstance(question, FieldRow) and question.can_be_silent:
             question.ask_why_silent()
 
+    def add_remark(self) -> None:
+        """Unfold the remark of the page that is shown."""
+        self._view(self.page).add_remark()
+
     def confirm_shown(self) -> None:
         """Confirm what came from elsewhere and has been on screen on this page."""
         paths = self._confirmable()

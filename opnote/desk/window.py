@@ -160,6 +160,7 @@ class Window(QMainWindow):
         self._redo = self._action(edit, "Redo", self.redo, QKeySequence.StandardKey.Redo)
         edit.addSeparator()
         self._action(edit, f"&Not recorded, because {_MORE}", self._on_not_recorded, "Ctrl+B")
+        self._action(edit, "Add a &remark", self._on_remark, "Ctrl+R")
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
@@ -787,6 +788,10 @@ class Window(QMainWindow):
     def _on_not_recorded(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.answer_not_recorded()
+
+    def _on_remark(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.add_remark()
 
     def _on_confirm_shown(self) -> None:
         if self._workspace is not None:
