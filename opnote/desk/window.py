@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
 from opnote.desk.left_pane import LeftPane
@@ -36,6 +37,7 @@ from opnote.desk.theatre_list import Entry
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
+    from opnote.desk.printing import Printing
     from opnote.desk.session import Change, State
     from opnote.desk.workspace import Workspace
     from opnote.record import Record
@@ -115,6 +117,8 @@ class Window(QMainWindow):
         self._left.setMinimumWidth(150)
         self._left.cases.case_chosen.connect(self.open_case)
         self._notices = Notices(self)
+        self.list_export = ListExport(self._notices, self)
+        self.printing: Printing | None = None
         self._blank = QLabel("", self)
         self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._blank.setWordWrap(True)
@@ -149,8 +153,12 @@ class Window(QMainWindow):
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
-        self._action(case, "Risk sheet &given to the patient today", self.give_sheet)
-        self._large_print = self._action(case, "&Large print for the patient", self._on_large_print)
+        whole = f"Write the documents of the whole &list{_MORE}"
+        self._action(case, whole, self.choose_list_export)
+        self._action(case, f"&Print{_MORE}", self.print_document, QKeySequence.StandardKey.Print)
+        self._action(case, f"Loo&k before printing{_MORE}", self.look_before_printing)
+        self._action(case, "&Risk sheet given to the patient today", self.give_sheet)
+        self._large_print = self._action(case, "Lar&ge print for the patient", self._on_large_print)
         self._large_print.setCheckable(True)
         self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
         case.addSeparator()
@@ -613,7 +621,7 @@ class Window(QMainWindow):
         state = self._case.session.state
         self._export = Job(
             partial(
-                _write_documents,
+                write_documents,
                 state,
                 folder,
                 self._case.path.stem,
@@ -638,6 +646,44 @@ class Window(QMainWindow):
             count, folder = len(self._written), self._written[0].parent
             self._notices.say("export", f"{count} documents written to {folder}")
             self.exported.emit(count)
+
+    def choose_list_export(self) -> None:
+        """Ask for a folder and write the documents of every case of the list into it."""
+        if not self._all_read or self._library is None:
+            self._notices.say("export", "The list is still being read, or none is open.")
+            return
+        chosen = QFileDialog.getExistingDirectory(self, "Write the documents of the list into")
+        if chosen:
+            self.export_list_to(Path(chosen))
+
+    def export_list_to(self, folder: Path) -> None:
+        """Write all documents of every case of the list, as the cases are now."""
+        states = {path: (read.pack, read.record) for path, read in self._read.items()}
+        for path, case in self._open.items():
+            states[path] = (case.session.pack, case.session.record)
+        listed = [entry.path for entry in self._left.cases.entries.items]
+        self.list_export.start(listed, states, folder, is_large=self._large_print.isChecked())
+
+    def print_document(self) -> None:
+        """Print the document that is on the paper."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            is_large = self._large_print.isChecked()
+            self._printing_now().ask_and_print(state, kind, is_large=is_large)
+
+    def look_before_printing(self) -> None:
+        """Show the pages of the document that is on the paper as they would be printed."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            self._printing_now().look(state, kind, is_large=self._large_print.isChecked())
+
+    def _printing_now(self) -> Printing:
+        # Late, so that the window is on screen before what only printing needs is imported.
+        from opnote.desk.printing import Printing
+
+        if self.printing is None:
+            self.printing = Printing(self._notices, self)
+        return self.printing
 
     # Changing
 
@@ -866,6 +912,7 @@ class Window(QMainWindow):
         self._settings.setValue("geometry", self.saveGeometry())
         if self._job is not None:
             self._job.forget()
+        self.list_export.stop()
         super().closeEvent(event)
 
 
@@ -886,20 +933,6 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
             yield library.read(path)
         except CaseProblem as problem:
             yield _Unreadable(path, str(problem))
-
-
-def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:
-    """Write each document in each format, on a worker; gives their paths."""
-    from opnote.compose.document import in_large_print
-    from opnote.compose.formats import formats_of, write_document
-    from opnote.pack.pack import DOCUMENTS
-
-    for kind in DOCUMENTS:
-        document = in_large_print(state.document(kind)) if is_large else state.document(kind)
-        for ending in formats_of(document):
-            path = folder / f"{stem}.{kind}.{ending}"
-            write_document(document, path)
-            yield path
 
 
 def entry_of(path: Path, state: State) -> Entry:
