@@ -104,7 +104,7 @@ class CasePane(QWidget):
         self._fresh.clear()
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
-        self._show_page(page if page in self._pages else next(iter(self._pages)))
+        self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
         self._builder.start()
 
     def refresh(self) -> None:

@@ -29,6 +29,7 @@ from opnote.desk import theme
 from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
 from opnote.desk.job import Job
+from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.menu_line import MenuLine
@@ -97,7 +98,8 @@ class Window(QMainWindow):
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
-        self._size = 1
+        self._layout = Layout(settings, self)
+        self._size = USUAL_TEXT_SIZE
         self.setWindowTitle("opnote")
         self._build()
         self._closes_anyway = False
@@ -139,6 +141,8 @@ class Window(QMainWindow):
             self._split.addWidget(pane)
         self._split.setStretchFactor(1, 3)
         self._split.setStretchFactor(2, 2)
+        self._left.is_arranged = self._layout.keep("left", self._left.split)
+        self._layout.keep("panes", self._split)
         self.setCentralWidget(self._split)
         self._build_top()
 
@@ -210,6 +214,7 @@ class Window(QMainWindow):
         for kind, words in _DOCUMENT_ENTRIES:
             self._action(menu, words, partial(self.show_document, kind))
         menu.addSeparator()
+        self._action(menu, "&Usual layout", self.take_usual_layout)
         self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
         self._action(menu, "&Smaller text", self._on_smaller, QKeySequence.StandardKey.ZoomOut)
         menu.addSeparator()
@@ -245,9 +250,11 @@ class Window(QMainWindow):
         super().showEvent(event)
         if not event.spontaneous():
             self._fit_panes()
+            self._layout.put_back("panes", self._split)
 
     def restore(self) -> None:
         """Take the place and size of the last time, if a screen still shows it."""
+        self.set_text_size(self._layout.text_size)
         kept = self._settings.value("geometry")
         if isinstance(kept, QByteArray):
             self.restoreGeometry(kept)
@@ -256,6 +263,19 @@ class Window(QMainWindow):
             self.move(screen.topLeft())
         if self.width() > screen.width() or self.height() > screen.height():
             self.resize(self.size().boundedTo(screen.size()))
+
+    def take_usual_layout(self) -> None:
+        """Give the window, its parts and its text their usual sizes, and show the note."""
+        self._layout.forget()
+        self._left.is_arranged = False
+        if self._workspace is not None:
+            self._workspace.paper_pane.begin_with(self._layout.document)
+        self.showNormal()
+        room = self.screen().availableSize()
+        self.resize(self.sizeHint().boundedTo(room))
+        self.set_text_size(USUAL_TEXT_SIZE)
+        # Once the panes know how wide they must be in the new size of text.
+        QTimer.singleShot(0, self, self._fit_panes)
 
     def _fit_panes(self) -> None:
         width = self.width()
@@ -303,8 +323,9 @@ class Window(QMainWindow):
         self._start_job(library, [] if self._wanted is None else [self._wanted])
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
-        """Open a folder once the window has been painted."""
+        """Open a folder once the window has been painted, at the case that was shown last."""
         if folder is not None:
+            first = first or self._layout.case_in(folder)
             self._show_blank(f"Reading the forms{_MORE}")
             QTimer.singleShot(0, self, partial(self.open_folder, folder, first))
         else:
@@ -363,6 +384,7 @@ class Window(QMainWindow):
         from opnote.desk.session import Session
 
         case = OpenCase(read.path, Session(read.pack, read.record, is_saved=read.is_saved))
+        case.page = self._layout.page_of(read.path)
         case.session.subscribe(self._on_changed)
         return case
 
@@ -390,11 +412,14 @@ class Window(QMainWindow):
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
+            self._workspace.paper_pane.begin_with(self._layout.document)
+            self._layout.keep("paper", self._workspace.paper_pane.split)
             self.find_box.set_form(read.pack.form)
         return self._workspace
 
     def _drop_workspace(self) -> None:
         if self._workspace is not None:
+            self._layout.document = self._workspace.paper_pane.kind
             self._workspace.take_down()
             self._workspace.deleteLater()
             self._workspace = None
@@ -887,6 +912,7 @@ class Window(QMainWindow):
     def set_text_size(self, step: int) -> None:
         """One of the sizes of text, the usual one being 1."""
         self._size = max(0, min(len(_SIZES) - 1, step))
+        self._layout.note_text_size(self._size)
         QApplication.setFont(theme.scaled_font(self._base_font, _SIZES[self._size]))
         self._rebuild()
 
@@ -910,6 +936,9 @@ class Window(QMainWindow):
             event.ignore()
             return
         self._settings.setValue("geometry", self.saveGeometry())
+        if self._case is not None and self._workspace is not None:
+            kind = self._workspace.paper_pane.kind
+            self._layout.note_place(self._case.path, self._case.page, kind)
         if self._job is not None:
             self._job.forget()
         self.list_export.stop()
