@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 from opnote.assess import Finding
 from opnote.desk.editor.editor import RowName, Surroundings
 from opnote.desk.session import Session, State
+from opnote.desk.spelling import Spelling
 from opnote.pack.pack import Pack
 from opnote.record import Edit
 
@@ -40,13 +41,19 @@ class Desk(QObject):
 
     unread_changed = Signal()
 
-    def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:
+    def __init__(
+        self,
+        pack: Pack,
+        now: Callable[[], datetime],
+        parent: QObject,
+        spelling: Spelling | None = None,
+    ) -> None:
         super().__init__(parent)
         self.pack = pack
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
-        self.surroundings = Surroundings(now, self._people, self._row_names)
+        self.surroundings = Surroundings(now, self._people, self._row_names, spelling)
 
     @property
     def case(self) -> OpenCase:

@@ -34,6 +34,8 @@ from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.menu_line import MenuLine
 from opnote.desk.notice import Notices
+from opnote.desk.place import data_folder
+from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
 
 if TYPE_CHECKING:
@@ -42,6 +44,9 @@ if TYPE_CHECKING:
     from opnote.desk.session import Change, State
     from opnote.desk.workspace import Workspace
     from opnote.record import Record
+
+SPELLING_MS: Final = 1500
+"""After a case is shown for the first time: only then is a dictionary loaded."""
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
@@ -99,6 +104,7 @@ class Window(QMainWindow):
         self._all_read = True
         self._base_font = QApplication.font()
         self._layout = Layout(settings, self)
+        self.spelling = Spelling(self)
         self._size = USUAL_TEXT_SIZE
         self.setWindowTitle("opnote")
         self._build()
@@ -402,13 +408,21 @@ class Window(QMainWindow):
         self._show_history()
         workspace.case_pane.focus_page()
         self.case_shown.emit()
+        self.spelling.use_names_of(read.pack, case.session.record)
+        QTimer.singleShot(SPELLING_MS, self, self.load_spelling)
+
+    def load_spelling(self) -> None:
+        """Load the dictionary, once the window can be worked with."""
+        if self._case is not None:
+            session = self._case.session
+            self.spelling.load(data_folder(), session.pack, session.record)
 
     def _workspace_for(self, read: ReadCase) -> Workspace:
         from opnote.desk.workspace import Workspace
 
         if self._workspace is None or self._workspace.pack is not read.pack:
             self._drop_workspace()
-            self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
+            self._workspace = Workspace(read.pack, self._now, self._left.pages, self, self.spelling)
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
@@ -836,6 +850,7 @@ class Window(QMainWindow):
         if self._case is None or self._workspace is None or new is None:
             return
         self._case.session.end_merging()
+        self.spelling.use_names_of(self._case.session.pack, self._case.session.record)
         if self._workspace.case_pane.isAncestorOf(new):
             self._workspace.case_pane.follow_focus(new)
 
@@ -942,6 +957,7 @@ class Window(QMainWindow):
         if self._job is not None:
             self._job.forget()
         self.list_export.stop()
+        self.spelling.forget()
         super().closeEvent(event)
 
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
+from opnote.desk.spelling import Spelling
 from opnote.pack.form import Field
 from opnote.record import Unset, Value
 
@@ -28,6 +29,7 @@ class Surroundings:
     now: Callable[[], datetime]
     people: Callable[[], Sequence[str]]
     rows: Callable[[str], Sequence[RowName]]
+    spelling: Spelling | None = None
 
 
 class Editor(QWidget):
