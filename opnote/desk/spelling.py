@@ -6,18 +6,18 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QCoreApplication, QEvent, QLocale, QObject, QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QLocale, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAction,
-    QInputMethodEvent,
     QSyntaxHighlighter,
     QTextCharFormat,
     QTextCursor,
 )
-from PySide6.QtWidgets import QLineEdit, QMenu, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QMenu, QPlainTextEdit, QWidget
 
 from opnote.desk import theme
 from opnote.desk.job import Job
+from opnote.desk.line_edit import LineEdit
 
 if TYPE_CHECKING:
     from opnote.desk.speller import Speller, Word
@@ -220,12 +220,10 @@ class ProseMarks(QSyntaxHighlighter):
 class LineMarks(QObject):
     """Marks the words of a line that are not known."""
 
-    def __init__(self, box: QLineEdit, spelling: Spelling) -> None:
+    def __init__(self, box: LineEdit, spelling: Spelling) -> None:
         super().__init__(box)
         self._box = box
         self._spelling = spelling
-        self._marked: list[Word] = []
-        self._is_marking = False
         spelling.changed.connect(self._mark)
         box.textChanged.connect(self._mark)
         box.cursorPositionChanged.connect(self._mark)
@@ -249,29 +247,11 @@ class LineMarks(QObject):
         _pop_up(self.menu_at(at), self._box.mapToGlobal(at))
 
     def _mark(self) -> None:
-        if self._spelling.speller is None or self._is_marking:
+        if self._spelling.speller is None:
             return
-        at = self._box.cursorPosition()
-        typing = at if self._box.hasFocus() else -1
-        found = [w for w in self._spelling.unknown_in(self._box.text()) if w.end != typing]
-        if not found and not self._marked:
-            return
-        self._marked = found
-        look = _wavy(self._box)
-        marks = [
-            QInputMethodEvent.Attribute(
-                QInputMethodEvent.AttributeType.TextFormat,
-                word.start - at,
-                word.end - word.start,
-                look,
-            )
-            for word in found
-        ]
-        # A line of text has no highlighter; marks are given to it as an input method gives its own,
-        # with no text. Nothing is typed by that.
-        self._is_marking = True
-        QCoreApplication.sendEvent(self._box, QInputMethodEvent("", marks))
-        self._is_marking = False
+        typing = self._box.cursorPosition() if self._box.hasFocus() else -1
+        found = self._spelling.unknown_in(self._box.text())
+        self._box.set_waves([(w.start, w.end) for w in found if w.end != typing])
 
 
 def _pop_up(menu: QMenu, at: QPoint) -> None:
