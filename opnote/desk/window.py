@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
+from opnote.desk.help import KEYS_SEQUENCE, HelpPage, Places, how_it_works, keys_page
 from opnote.desk.job import Job
 from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
 from opnote.desk.left_pane import LeftPane
@@ -37,6 +38,7 @@ from opnote.desk.notice import Notices
 from opnote.desk.place import data_folder
 from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
+from opnote.desk.tips import TipLine
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
@@ -137,6 +139,8 @@ class Window(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self._notices)
+        self._tips = TipLine(self._settings, middle)
+        column.addWidget(self._tips)
         column.addWidget(self._middle, 1)
         self._right = QStackedWidget(self)
         self._right.addWidget(QWidget(self))
@@ -182,6 +186,8 @@ class Window(QMainWindow):
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
+        self._menus = bar
+        self._build_help(bar.addMenu("&Help"))
         self.find_box = FindBox(top)
         self.find_box.path_chosen.connect(self.go_to)
         self.find_box.left.connect(self._on_find_left)
@@ -230,6 +236,28 @@ class Window(QMainWindow):
             (theme.Scheme.DARK, "&Dark"),
         ):
             self._action(menu, words, partial(self.set_scheme, scheme))
+
+    def _build_help(self, menu: QMenu) -> None:
+        self._action(menu, "How it &works", self.show_help, QKeySequence.StandardKey.HelpContents)
+        self._action(menu, "&Keys", self.show_keys, KEYS_SEQUENCE)
+        menu.addSeparator()
+        self._action(menu, "Show the &tips again", self._tips.begin_again)
+
+    def show_help(self) -> None:
+        """Say how the window works; F1 there shows the keys."""
+        folder = None if self._library is None else self._library.folder
+        places = Places(folder, data_folder(), self.spelling.about)
+        page = HelpPage("How it works", how_it_works(places), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_keys)
+        page.show()
+
+    def show_keys(self) -> None:
+        """Show every key; F1 there says how the window works."""
+        page = HelpPage("Keys", keys_page(self._menus), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_help)
+        page.show()
 
     def _action(
         self,
@@ -424,6 +452,7 @@ class Window(QMainWindow):
             self._drop_workspace()
             self._workspace = Workspace(read.pack, self._now, self._left.pages, self, self.spelling)
             self._workspace.desk.unread_changed.connect(self._show_history)
+            self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
             self._workspace.paper_pane.begin_with(self._layout.document)
