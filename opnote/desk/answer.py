@@ -118,7 +118,7 @@ class BookingBox(QWidget):
         if due is None:
             self._show("", "")
         else:
-            self._show(text_of(due.at), due.by)
+            self._show(text_of(due.at, self._desk.surroundings.habits), due.by)
 
     def controls(self) -> Sequence[QWidget]:
         """The boxes in order."""
@@ -130,7 +130,8 @@ class BookingBox(QWidget):
         self._say_understood()
 
     def _reading(self) -> Reading:
-        return read_datetime(self._when.text(), self._desk.surroundings.now())
+        around = self._desk.surroundings
+        return read_datetime(self._when.text(), around.now(), around.habits)
 
     def _say_understood(self) -> None:
         reading = self._reading()

@@ -176,7 +176,7 @@ class FieldRow(QWidget):
             return
         if self.editor is None:
             assert self._words is not None
-            self._words.setText(view.said(self.path))
+            self._words.setText(self._desk.said(self.path))
             self._show_notes(self._shown_findings(revealed))
             return
         self.editor.refresh()

@@ -79,7 +79,7 @@ def how_it_works(places: Places) -> str:
         ),
         (
             _tr("Adverse"),
-            _tr("it happened and was not wanted: say why, or what was done. It never blocks."),
+            _tr("it happened and was not wanted: say why, or what was done."),
         ),
         (
             _tr("Booked"),
@@ -106,10 +106,7 @@ def how_it_works(places: Places) -> str:
             "what was not typed by you looks lighter and waits for you to confirm it."
         ),
         f"</p><h4>{_tr('What the words mean')}</h4><table cellspacing='0' cellpadding='2'>",
-        *(
-            f"<tr><td><b>{escape(a)}</b>&nbsp;&nbsp;</td><td>{escape(b)}</td></tr>"
-            for a, b in marks
-        ),
+        *(_line(f"<b>{escape(word)}</b>", escape(meaning)) for word, meaning in marks),
         f"</table><h4>{_tr('Where files lie')}</h4><p>",
         _tr("The cases: {folder}").format(folder=escape(cases)),
         "<br>",
@@ -148,15 +145,19 @@ def keys_inside_a_page() -> Sequence[tuple[str, str]]:
 
 
 def keys_page(bar: QMenuBar) -> str:
-    """The page of keys as HTML: those of the window's menus, then those inside a page."""
-    parts = [f"<h3>{_tr('Keys')}</h3>", "<table cellspacing='0' cellpadding='2'>"]
-    for title, entries in keys_of(bar):
-        parts.append(f"<tr><td colspan='2'><b>{escape(title)}</b></td></tr>")
-        parts += [_line(keys, words) for keys, words in entries]
-    parts.append(f"<tr><td colspan='2'><b>{_tr('Inside a page')}</b></td></tr>")
-    parts += [_line(keys, words) for keys, words in keys_inside_a_page()]
-    parts.append("</table>")
-    return "".join(parts)
+    """The page of keys as HTML: those of the window's menus, beside them those inside a page."""
+    menus = [
+        part
+        for title, entries in keys_of(bar)
+        for part in (_title(title), *(_line(escape(key), escape(does)) for key, does in entries))
+    ]
+    inside = [_title(_tr("Inside a page"))]
+    inside += [_line(escape(key), escape(does)) for key, does in keys_inside_a_page()]
+    columns = "".join(
+        f"<td width='50%'><table cellspacing='0' cellpadding='1'>{''.join(lines)}</table></td>"
+        for lines in (menus, inside)
+    )
+    return f"<h3>{_tr('Keys')}</h3><table width='100%'><tr>{columns}</tr></table>"
 
 
 def keys_of(bar: QMenuBar) -> Iterator[tuple[str, list[tuple[str, str]]]]:
@@ -174,8 +175,12 @@ def keys_of(bar: QMenuBar) -> Iterator[tuple[str, list[tuple[str, str]]]]:
             yield _plain(menu.title()), entries
 
 
-def _line(keys: str, words: str) -> str:
-    return f"<tr><td>{escape(keys)}&nbsp;&nbsp;&nbsp;</td><td>{escape(words)}</td></tr>"
+def _title(words: str) -> str:
+    return f"<tr><td colspan='2'><b>{escape(words)}</b></td></tr>"
+
+
+def _line(first: str, second: str) -> str:
+    return f"<tr><td>{first}&nbsp;&nbsp;&nbsp;</td><td>{second}</td></tr>"
 
 
 def _plain(words: str) -> str:

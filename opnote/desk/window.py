@@ -9,7 +9,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QByteArray, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QLocale, QSettings, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
+from opnote.desk.habits import habits_of
 from opnote.desk.help import KEYS_SEQUENCE, HelpPage, Places, how_it_works, keys_page
 from opnote.desk.job import Job
 from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
@@ -450,7 +451,14 @@ class Window(QMainWindow):
 
         if self._workspace is None or self._workspace.pack is not read.pack:
             self._drop_workspace()
-            self._workspace = Workspace(read.pack, self._now, self._left.pages, self, self.spelling)
+            self._workspace = Workspace(
+                read.pack,
+                self._now,
+                self._left.pages,
+                self,
+                self.spelling,
+                habits_of(QLocale()),
+            )
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._middle.addWidget(self._workspace.case_pane)

@@ -9,6 +9,7 @@ from datetime import datetime
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
+from opnote.desk.reading import USUAL, Habits
 from opnote.desk.spelling import Spelling
 from opnote.pack.form import Field
 from opnote.record import Unset, Value
@@ -30,6 +31,7 @@ class Surroundings:
     people: Callable[[], Sequence[str]]
     rows: Callable[[str], Sequence[RowName]]
     spelling: Spelling | None = None
+    habits: Habits = USUAL
 
 
 class Editor(QWidget):
