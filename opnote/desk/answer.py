@@ -58,10 +58,10 @@ class ReasonBox(QWidget):
 
     def _on_text_edited(self, text: str) -> None:
         if self._finding:
-            edit = give_reason(self._finding, text, "Reason", self._basis)
+            edit = give_reason(self._finding, text, "the reason", self._basis)
         else:
             label = self._desk.label_of(self._path)
-            edit = leave_unanswered(self._path, text, f"{label}: not recorded")
+            edit = leave_unanswered(self._path, text, f"why {label} is not recorded")
         self._desk.apply(edit, self)
 
 
@@ -151,4 +151,4 @@ class BookingBox(QWidget):
 
     def _on_text_edited(self) -> None:
         self._say_understood()
-        self._desk.apply(book_due(self._finding, self._booking(), "Booking", self._basis), self)
+        self._desk.apply(book_due(self._finding, self._booking(), "the booking", self._basis), self)

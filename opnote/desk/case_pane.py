@@ -203,7 +203,8 @@ class CasePane(QWidget):
         """Confirm what came from elsewhere and has been on screen on this page."""
         paths = self._confirmable()
         if paths:
-            self._desk.apply(confirm(paths, f"Confirm {len(paths)} values"), None)
+            what = "a value" if len(paths) == 1 else f"{len(paths)} values"
+            self._desk.apply(confirm(paths, f"confirming {what}"), None)
 
     def follow_focus(self, widget: QWidget) -> None:
         """The focus went to a widget of the page."""

@@ -200,7 +200,7 @@ class FieldRow(QWidget):
 
     def confirm(self) -> None:
         """A person stands by the value that is shown."""
-        self._desk.apply(confirm([self.path], f"Confirm {self.field.label}"), None)
+        self._desk.apply(confirm([self.path], f"confirming {self.field.label}"), None)
 
     @property
     def can_be_silent(self) -> bool:

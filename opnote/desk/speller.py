@@ -48,16 +48,6 @@ class Word:
     end: int
 
 
-def words_in(text: str) -> Iterator[Word]:
-    """The words that can be misspelt: no abbreviation, number, unit or word with a digit in it."""
-    for match in _WORD.finditer(text):
-        word, start, end = match[0], match.start(), match.end()
-        touches_digit = text[start - 1 : start].isdigit() or text[end : end + 1].isdigit()
-        has_capital_inside = any(letter.isupper() for letter in word[1:])
-        if len(word) >= _SHORTEST and not touches_digit and not has_capital_inside:
-            yield Word(word, start, end)
-
-
 def dictionary_folders(own: Path, environment: Mapping[str, str]) -> list[Path]:
     """Where dictionaries are looked for, the user's own folder first.
 
@@ -116,15 +106,19 @@ class Speller:
         self._forms: frozenset[str] = frozenset()
         self._names: frozenset[str] = frozenset()
         self._known: dict[str, bool] = {}
+        self._passed: dict[str, bool] = {}
 
     def use_forms(self, words: frozenset[str]) -> None:
         """Take the words of the forms as known."""
         self._forms = words
+        self._passed.clear()
 
     def use_names(self, names: frozenset[str]) -> bool:
         """Take the names of a case as known; False when they are those it had."""
         changed = names != self._names
-        self._names = names
+        if changed:
+            self._names = names
+            self._passed.clear()
         return changed
 
     def is_known(self, word: str) -> bool:
@@ -138,8 +132,23 @@ class Speller:
         return known
 
     def unknown_in(self, text: str) -> Iterator[Word]:
-        """The words of a text that no list holds."""
-        return (word for word in words_in(text) if not self.is_known(word.text))
+        """The words of a text that no list holds.
+
+        Abbreviations, short words, and words that touch a digit, as units do, are left alone.
+        """
+        for match in _WORD.finditer(text):
+            # With each key a whole paragraph comes by: of all but the new word the verdict stands.
+            passed = self._passed.get(match[0])
+            if passed is None:
+                passed = self._passed[match[0]] = self._passes(match[0])
+            if not passed:
+                start, end = match.span()
+                if not (text[start - 1 : start].isdigit() or text[end : end + 1].isdigit()):
+                    yield Word(match[0], start, end)
+
+    def _passes(self, word: str) -> bool:
+        has_capital_inside = any(letter.isupper() for letter in word[1:])
+        return len(word) < _SHORTEST or has_capital_inside or self.is_known(word)
 
     def suggestions(self, word: str) -> list[str]:
         """Up to five words that may be meant. It may take a third of a second."""
@@ -154,6 +163,7 @@ class Speller:
         Raises: OSError.
         """
         self._own.add(_folded(word))
+        self._passed.clear()
         kept = [*_read_own(self._own_file), _plain(word)]
         self._own_file.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(self._own_file, "".join(f"{each}\n" for each in kept).encode())

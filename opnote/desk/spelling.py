@@ -165,7 +165,7 @@ class ProseMarks(QSyntaxHighlighter):
         super().__init__(box.document())
         self._box = box
         self._spelling = spelling
-        self._spared: int | None = None
+        self._spared: tuple[int, int] | None = None
         spelling.changed.connect(self.rehighlight)
         box.cursorPositionChanged.connect(self._look_again)
         box.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
@@ -182,7 +182,7 @@ class ProseMarks(QSyntaxHighlighter):
         look = _wavy(self._box)
         for word in self._spelling.unknown_in(text):
             if word.end == at and self._box.hasFocus():
-                self._spared = block.blockNumber()
+                self._spared = (block.blockNumber(), word.end)
             else:
                 self.setFormat(word.start, word.end - word.start, look)
 
@@ -210,8 +210,11 @@ class ProseMarks(QSyntaxHighlighter):
         _pop_up(self.menu_at(at), self._box.viewport().mapToGlobal(at))
 
     def _look_again(self) -> None:
-        if self._spared is not None:
-            block = self.document().findBlockByNumber(self._spared)
+        cursor = self._box.textCursor()
+        here = (cursor.blockNumber(), cursor.positionInBlock())
+        is_typing = self._box.hasFocus() and here == self._spared
+        if self._spared is not None and not is_typing:
+            block = self.document().findBlockByNumber(self._spared[0])
             self._spared = None
             if block.isValid():
                 self.rehighlightBlock(block)

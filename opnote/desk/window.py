@@ -28,7 +28,6 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
-from opnote.desk.habits import habits_of
 from opnote.desk.help import KEYS_SEQUENCE, HelpPage, Places, how_it_works, keys_page
 from opnote.desk.job import Job
 from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
@@ -447,6 +446,7 @@ class Window(QMainWindow):
             self.spelling.load(data_folder(), session.pack, session.record)
 
     def _workspace_for(self, read: ReadCase) -> Workspace:
+        from opnote.desk.habits import habits_of
         from opnote.desk.workspace import Workspace
 
         if self._workspace is None or self._workspace.pack is not read.pack:
@@ -640,7 +640,7 @@ class Window(QMainWindow):
             self._notices.say("offer", f"The draft can't be used. {problem}")
             return
         paths = tuple({*record.values, *record.rows})
-        self._case.session.apply(Edit("Use the draft", paths, lambda _: record))
+        self._case.session.apply(Edit("using the draft", paths, lambda _: record))
         self._draft_answered(read)
 
     def _on_throw_draft_away(self) -> None:

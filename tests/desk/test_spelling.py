@@ -19,7 +19,6 @@ from opnote.desk.speller import (
     dictionary_folders,
     find_dictionary,
     load_speller,
-    words_in,
     words_of_forms,
 )
 from opnote.desk.spelling import LineMarks, ProseMarks, language_of
@@ -217,8 +216,13 @@ def test_the_own_folder_comes_before_that_of_the_system(tmp_path: Path) -> None:
         ("", []),
     ],
 )
-def test_abbreviations_and_units_are_no_words(text: str, expected: list[str]) -> None:
-    assert [word.text for word in words_in(text)] == expected
+def test_abbreviations_and_units_are_left_alone(
+    text: str, expected: list[str], tmp_path: Path
+) -> None:
+    speller = Speller(Asked(knows=False), tmp_path, tmp_path / "my_words.txt")
+    found = list(speller.unknown_in(text))
+    assert [word.text for word in found] == expected
+    assert [text[word.start : word.end] for word in found] == expected
 
 
 def test_the_words_of_the_forms_hold_what_they_show_and_say() -> None:
@@ -232,23 +236,27 @@ def test_a_locale_without_a_country_of_its_own_reads_as_the_usual_english() -> N
     assert language_of(QLocale("en_GB")) == "en_GB"
 
 
-def test_a_word_is_looked_up_once(data: Path) -> None:
-    made = load_speller("en_US", data)
-    assert isinstance(made, Speller)
-    asked: list[str] = []
+class Asked:
+    """A dictionary that knows all words or none, and remembers what it was asked."""
 
-    class Counting:
-        def spell(self, word: str) -> bool:
-            asked.append(word)
-            return True
+    def __init__(self, knows: bool) -> None:
+        self.knows = knows
+        self.words: list[str] = []
 
-        def suggest(self, word: str) -> list[str]:
-            return []
+    def spell(self, word: str) -> bool:
+        self.words.append(word)
+        return self.knows
 
-        def add_dic(self, dpath: str) -> int:
-            return 0
+    def suggest(self, word: str) -> list[str]:
+        return []
 
-    speller = Speller(Counting(), made.source, data / "my_words.txt")
+    def add_dic(self, dpath: str) -> int:
+        return 0
+
+
+def test_a_word_is_looked_up_once(tmp_path: Path) -> None:
+    dictionary = Asked(knows=True)
+    speller = Speller(dictionary, tmp_path, tmp_path / "my_words.txt")
     for _ in range(3):
-        assert list(speller.unknown_in("the wound was closed")) == []
-    assert asked == ["the", "wound", "was", "closed"]
+        assert list(speller.unknown_in("the wound was closed, the skin too")) == []
+    assert dictionary.words == ["the", "wound", "was", "closed", "skin", "too"]
