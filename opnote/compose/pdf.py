@@ -30,7 +30,7 @@ from opnote.compose.document import (
     sentence_text,
 )
 from opnote.compose.running import running_subject, running_title
-from opnote.compose.typesetter import pdf_from
+from opnote.compose.typesetter import pages_from, pdf_from
 
 _Json: TypeAlias = str | float | bool | list["_Json"] | dict[str, "_Json"] | None
 
@@ -52,6 +52,13 @@ def pdf_bytes(document: Document) -> bytes:
     A character that no font on this computer can show is printed as its code, "[U+0E44]".
     """
     return pdf_from(_PAGE, lambda missing: {"document": _Page(missing).document(document)})
+
+
+def page_pictures(document: Document, pixels_an_inch: float) -> list[bytes]:
+    """The pages of that PDF as PNG pictures, for a printer or a screen."""
+    return pages_from(
+        _PAGE, lambda missing: {"document": _Page(missing).document(document)}, pixels_an_inch
+    )
 
 
 class _Page:

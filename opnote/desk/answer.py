@@ -58,10 +58,10 @@ class ReasonBox(QWidget):
 
     def _on_text_edited(self, text: str) -> None:
         if self._finding:
-            edit = give_reason(self._finding, text, "Reason", self._basis)
+            edit = give_reason(self._finding, text, "the reason", self._basis)
         else:
             label = self._desk.label_of(self._path)
-            edit = leave_unanswered(self._path, text, f"{label}: not recorded")
+            edit = leave_unanswered(self._path, text, f"why {label} is not recorded")
         self._desk.apply(edit, self)
 
 
@@ -118,7 +118,7 @@ class BookingBox(QWidget):
         if due is None:
             self._show("", "")
         else:
-            self._show(text_of(due.at), due.by)
+            self._show(text_of(due.at, self._desk.surroundings.habits), due.by)
 
     def controls(self) -> Sequence[QWidget]:
         """The boxes in order."""
@@ -130,7 +130,8 @@ class BookingBox(QWidget):
         self._say_understood()
 
     def _reading(self) -> Reading:
-        return read_datetime(self._when.text(), self._desk.surroundings.now())
+        around = self._desk.surroundings
+        return read_datetime(self._when.text(), around.now(), around.habits)
 
     def _say_understood(self) -> None:
         reading = self._reading()
@@ -150,4 +151,4 @@ class BookingBox(QWidget):
 
     def _on_text_edited(self) -> None:
         self._say_understood()
-        self._desk.apply(book_due(self._finding, self._booking(), "Booking", self._basis), self)
+        self._desk.apply(book_due(self._finding, self._booking(), "the booking", self._basis), self)

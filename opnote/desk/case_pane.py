@@ -107,7 +107,7 @@ class CasePane(QWidget):
         self._fresh.clear()
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
-        self._show_page(page if page in self._pages else next(iter(self._pages)))
+        self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
         self._builder.start()
 
     def refresh(self) -> None:
@@ -212,11 +212,16 @@ class CasePane(QWidget):
         if isinstance(question, FieldRow) and question.can_be_silent:
             question.ask_why_silent()
 
+    def add_remark(self) -> None:
+        """Unfold the remark of the page that is shown."""
+        self._view(self.page).add_remark()
+
     def confirm_shown(self) -> None:
         """Confirm what came from elsewhere and has been on screen on this page."""
         paths = self._confirmable()
         if paths:
-            self._desk.apply(confirm(paths, f"Confirm {len(paths)} values"), None)
+            what = "a value" if len(paths) == 1 else f"{len(paths)} values"
+            self._desk.apply(confirm(paths, f"confirming {what}"), None)
 
     def answer_rest_normal(self) -> None:
         """Answer what is left of the page, and has been on screen, with "nothing to note"."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -12,9 +12,11 @@ from PySide6.QtCore import QObject, Signal
 from opnote.archive.picture_folder import PictureFolder
 from opnote.assess import Finding
 from opnote.desk.editor.editor import RowName, Surroundings
+from opnote.desk.reading import USUAL, Habits, date_words, number_words
 from opnote.desk.session import Session, State
+from opnote.desk.spelling import Spelling
 from opnote.pack.pack import Pack
-from opnote.record import Edit
+from opnote.record import Edit, Quantity
 
 
 @dataclass(eq=False)
@@ -46,7 +48,14 @@ class Desk(QObject):
     unread_changed = Signal()
     question_answered = Signal(str)
 
-    def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:
+    def __init__(
+        self,
+        pack: Pack,
+        now: Callable[[], datetime],
+        parent: QObject,
+        spelling: Spelling | None = None,
+        habits: Habits = USUAL,
+    ) -> None:
         super().__init__(parent)
         self.pack = pack
         self.goes_on = False
@@ -54,7 +63,7 @@ class Desk(QObject):
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
         self.surroundings = Surroundings(
-            now, self._people, self._row_names, lambda: self.case.pictures
+            now, self._people, self._row_names, lambda: self.case.pictures, spelling, habits
         )
 
     @property
@@ -96,6 +105,23 @@ class Desk(QObject):
         """What a field is called; a table's row by its number."""
         found = self.pack.field_at(path)
         return path if found is None else found.label
+
+    def said(self, path: str) -> str:
+        """The value at a path in words, its numbers and days as they are written here.
+
+        Documents have their own style, whatever the computer.
+        """
+        view, habits = self.state.view, self.surroundings.habits
+        words = view.said(path)
+        value = view.values.get(path)
+        if isinstance(value, datetime):
+            return f"{date_words(value, habits)}, {value:%H:%M}"
+        if isinstance(value, date):
+            return date_words(value, habits)
+        number = value.amount if isinstance(value, Quantity) else value
+        if isinstance(number, float):
+            return words.replace(number_words(number), number_words(number, habits), 1)
+        return words
 
     def findings_at(self, path: str) -> Sequence[Finding]:
         """The findings that name this path, in the order of their levels."""
@@ -164,7 +190,7 @@ class Desk(QObject):
             elif column.kind in ("text", "person", "prose"):
                 said.append(str(value))
             elif column.kind in ("quantity", "integer", "date", "time"):
-                said.append(f"{column.label.lower()} {self.state.view.said(path)}")
+                said.append(f"{column.label.lower()} {self.said(path)}")
         return ", ".join(said)
 
     def _text_at(self, path: str) -> str:

@@ -131,6 +131,10 @@ class FieldList(QWidget):
         """The questions by path, in order."""
         return self._rows
 
+    def question_at(self, path: str) -> FieldRow | None:
+        """The question of a path; None when it is none of these."""
+        return self._rows.get(path)
+
     def load(self) -> None:
         """Another case is shown."""
         for row in self._rows.values():

@@ -185,7 +185,7 @@ class FieldRow(QWidget):
             return
         if self.editor is None:
             assert self._words is not None
-            self._words.setText(view.said(self.path))
+            self._words.setText(self._desk.said(self.path))
             self._show_notes(self._shown_findings(revealed))
             return
         self.editor.refresh()
@@ -209,7 +209,7 @@ class FieldRow(QWidget):
 
     def confirm(self) -> None:
         """A person stands by the value that is shown."""
-        self._desk.apply(confirm([self.path], f"Confirm {self.field.label}"), None)
+        self._desk.apply(confirm([self.path], f"confirming {self.field.label}"), None)
 
     @property
     def can_be_silent(self) -> bool:

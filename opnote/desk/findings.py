@@ -314,9 +314,9 @@ class FindingsPane(QWidget):
             return
         path = finding.fields[0]
         if kind_of(finding) == "confirm":
-            self._desk.apply(confirm([path], f"Confirm {self._desk.label_of(path)}"), None)
+            self._desk.apply(confirm([path], f"confirming {self._desk.label_of(path)}"), None)
         else:
-            self._desk.apply(forget_leftover(path, f"Let {path} go"), None)
+            self._desk.apply(forget_leftover(path, f"letting {path} go"), None)
 
     def _on_clicked(self, index: Index) -> None:
         self._follow(index.row())

@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette, QPen
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import QEvent, QPointF, QSize, Qt
+from PySide6.QtGui import (
+    QFontMetricsF,
+    QKeyEvent,
+    QKeySequence,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+)
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QWidget
 
 from opnote.desk import theme
+
+_CURSOR_REACH: Final = 5
+"""What Qt adds to the left of a cursor, for input methods."""
+_WAVE_STEP: Final = 2
+_WAVE_HEIGHT: Final = 2
 
 
 def leaves_undo_alone(event: QEvent) -> bool:
@@ -26,6 +42,7 @@ class LineEdit(QLineEdit):
         super().__init__(parent)
         self._least = self._characters = characters
         self._most = max(characters, most)
+        self._waves: Sequence[tuple[int, int]] = ()
         if most:
             self.textChanged.connect(self._on_text_changed)
         self.setFrame(False)
@@ -66,6 +83,32 @@ class LineEdit(QLineEdit):
         painter.setPen(pen)
         inset = width // 2
         painter.drawRect(self.rect().adjusted(inset, inset, -1, -1 if width == 1 else -inset))
+        if self._waves:
+            self._draw_waves(painter)
+
+    def set_waves(self, waves: Sequence[tuple[int, int]]) -> None:
+        """Draw wavy lines under parts of the text. Units: from and to in characters."""
+        if waves != self._waves:
+            self._waves = waves
+            self.update()
+
+    def _draw_waves(self, painter: QPainter) -> None:
+        metrics = QFontMetricsF(self.font())
+        text = self.text()
+        # Where the text begins follows from the cursor, as a long text is shifted.
+        at_cursor = self.cursorRect().x() + _CURSOR_REACH
+        left = at_cursor - metrics.horizontalAdvance(text[: self.cursorPosition()])
+        top = (self.height() + metrics.height()) / 2 - metrics.descent() + 1
+        painter.setClipRect(self.rect().adjusted(4, 0, -4, 0))
+        painter.setPen(QPen(theme.inks(self).wrong, 1))
+        for start, end in self._waves:
+            first = round(left + metrics.horizontalAdvance(text[:start]))
+            last = round(left + metrics.horizontalAdvance(text[:end]))
+            points = [
+                QPointF(x, top + _WAVE_HEIGHT * (index % 2))
+                for index, x in enumerate(range(first, last + 1, _WAVE_STEP))
+            ]
+            painter.drawPolyline(points)
 
     def set_quiet(self, quiet: bool) -> None:
         """Show the text in a lighter ink, or in the usual one."""

@@ -126,7 +126,7 @@ class MapEdits:
         when it does.
         """
         path = f"{self.tears_path}.{tear.row}"
-        label = f"Draw the {part.value} of {tear.name.lower()}"
+        label = f"drawing the {part.value} of {tear.name.lower()}"
         if part is Part.RIM:
             widest = width_at(tear.meniscus, along)
             rim = min(max(_rounded(inward, RIM_STEP_MM), 0.0), _rounded(widest, RIM_STEP_MM))
@@ -195,7 +195,7 @@ class MapEdits:
         left.remove(place)
         if left:
             start, end = _stretch(left, tear)
-            return _drawn("Take a stitch away", self._row_values(path, len(left), start, end))
+            return _drawn("taking a stitch away", self._row_values(path, len(left), start, end))
         gone = {f"{path}.{name}" for name in ("count", "from_mm", "to_mm")}
 
         def apply(record: Record) -> Record:
@@ -204,7 +204,7 @@ class MapEdits:
                 origins={p: origin for p, origin in record.origins.items() if p not in gone},
             )
 
-        return Edit("Take a stitch away", tuple(sorted(gone)), apply)
+        return Edit("taking a stitch away", tuple(sorted(gone)), apply)
 
     def positions(self, view: View, tear: Tear) -> list[float]:
         """Where the stitches of a tear stand, in rising order."""

@@ -88,7 +88,8 @@ class PaperPane(QWidget):
         split.addWidget(self.findings)
         split.setStretchFactor(0, 7)
         split.setStretchFactor(1, 3)
-        split.setSizes([440, 200])
+        self.split = split
+        self.fit()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -118,6 +119,17 @@ class PaperPane(QWidget):
         button.setProperty("document", kind)
         self._switch.addButton(button)
         self._switches.addWidget(button)
+
+    def fit(self) -> None:
+        """The usual room for the paper and for what is open."""
+        self.split.setSizes([440, 200])
+
+    def begin_with(self, kind: str) -> None:
+        """Show this document once a case is loaded."""
+        for button in self._switch.buttons():
+            if button.property("document") == kind:
+                self.kind = kind
+                button.setChecked(True)
 
     def load(self) -> None:
         """Another case is shown."""

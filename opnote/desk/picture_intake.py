@@ -102,7 +102,7 @@ class PictureIntake(QObject):
             except (PictureRefused, ArchiveError) as refused:
                 problems.append(str(refused))
                 continue
-            label = f"Add a {self._field.row_label.lower()}"
+            label = f"adding a {self._field.row_label.lower()}"
             self._desk.apply(add_row(self._field.path, label, {self._column.name: name}), None)
             count += 1
         if count:

@@ -446,13 +446,13 @@ class RowsTable(QWidget):
     def _on_removal_wanted(self, row: str) -> None:
         name = self._desk.row_name(self.path, row).partition(":")[0]
         references = self._desk.pack.references.get(self.path, ())
-        self._desk.apply(remove_row(self.path, row, f"Remove {name}", references), None)
+        self._desk.apply(remove_row(self.path, row, f"removing {name}", references), None)
 
     def _on_add_clicked(self) -> None:
         if self._intake is not None:
             self._intake.choose()
             return
-        self._desk.apply(add_row(self.path, self._add.text()), None)
+        self._desk.apply(add_row(self.path, f"adding{self._add.text().removeprefix('Add')}"), None)
         self._start_last_row()
 
     def _on_repeat_clicked(self) -> None:
@@ -464,7 +464,8 @@ class RowsTable(QWidget):
             value = self._desk.state.record.values.get(f"{self.path}.{rows[-1]}.{column.name}")
             if value is not None and not column.is_computed and not column.never_preset:
                 values[column.name] = value
-        self._desk.apply(repeat_row(self.path, self._repeat.text(), values), None)
+        label = f"repeating{self._repeat.text().removeprefix('Repeat')}"
+        self._desk.apply(repeat_row(self.path, label, values), None)
         self._start_last_row()
 
     def _start_last_row(self, back: int = 1) -> None:
@@ -479,7 +480,7 @@ class RowsTable(QWidget):
                 first.focus_first()
 
     def _on_none_clicked(self) -> None:
-        words = self.field.none_label
+        words = f"the answer “{self.field.none_label}”"
         if self._none.isChecked():
             self._desk.apply(answer_no_rows(self.path, words), None)
         else:

@@ -16,7 +16,7 @@ from typing import Final
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize, Qt, QTimer
+from PySide6.QtCore import QDeadlineTimer, QEventLoop, QLocale, QSettings, QSize, Qt, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from opnote.desk import theme
@@ -67,6 +67,7 @@ class Stage:
         self.out = out
         self.folder = folder
         settings = QSettings(str(folder / "window.ini"), QSettings.Format.IniFormat)
+        settings.setValue("tips/away", True)
         self.window = Window(settings, folder, lambda: NOW)
         self.window.resize(size)
         self.window.show()
@@ -248,6 +249,7 @@ def main(arguments: list[str]) -> int:
     application = QApplication.instance() or QApplication(["opnote"])
     assert isinstance(application, QApplication)
     application.setStyle("Fusion")
+    QLocale.setDefault(QLocale.c())  # the same drawings on every computer
     draw_everything(Path(arguments[0]))
     return 0
 

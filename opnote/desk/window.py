@@ -9,7 +9,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QByteArray, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QLocale, QSettings, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -28,23 +28,33 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
 from opnote.desk.entry import PATIENT_NAME, entry_of
+from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
+from opnote.desk.help import KEYS_SEQUENCE, HelpPage, Places, how_it_works, keys_page
 from opnote.desk.job import Job
+from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.list_reader import ListReader
 from opnote.desk.menu_line import MenuLine
 from opnote.desk.notice import Action, Notices
+from opnote.desk.place import data_folder
 from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
 from opnote.desk.practice_menu import PracticeMenu
+from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
+from opnote.desk.tips import TipLine
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
-    from opnote.desk.session import Change, State
+    from opnote.desk.printing import Printing
+    from opnote.desk.session import Change
     from opnote.desk.workspace import Workspace
     from opnote.pack.pack import Pack
     from opnote.record import Record
+
+SPELLING_MS: Final = 1500
+"""After a case is shown for the first time: only then is a dictionary loaded."""
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
@@ -102,7 +112,9 @@ class Window(QMainWindow):
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
-        self._size = 1
+        self._layout = Layout(settings, self)
+        self.spelling = Spelling(self)
+        self._size = USUAL_TEXT_SIZE
         self.setWindowTitle("opnote")
         self._build()
         self._closes_anyway = False
@@ -122,6 +134,8 @@ class Window(QMainWindow):
         self._left.setMinimumWidth(150)
         self._left.cases.case_chosen.connect(self.open_case)
         self._notices = Notices(self)
+        self.list_export = ListExport(self._notices, self)
+        self.printing: Printing | None = None
         self._blank = QLabel("", self)
         self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._blank.setWordWrap(True)
@@ -132,6 +146,8 @@ class Window(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self._notices)
+        self._tips = TipLine(self._settings, middle)
+        column.addWidget(self._tips)
         column.addWidget(self._middle, 1)
         self._right = QStackedWidget(self)
         self._right.addWidget(QWidget(self))
@@ -142,6 +158,8 @@ class Window(QMainWindow):
             self._split.addWidget(pane)
         self._split.setStretchFactor(1, 3)
         self._split.setStretchFactor(2, 2)
+        self._left.is_arranged = self._layout.keep("left", self._left.split)
+        self._layout.keep("panes", self._split)
         self.setCentralWidget(self._split)
         self._build_top()
 
@@ -158,8 +176,12 @@ class Window(QMainWindow):
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
-        self._action(case, "Risk sheet &given to the patient today", self.give_sheet)
-        self._large_print = self._action(case, "&Large print for the patient", self._on_large_print)
+        whole = f"Write the documents of the whole &list{_MORE}"
+        self._action(case, whole, self.choose_list_export)
+        self._action(case, f"&Print{_MORE}", self.print_document, QKeySequence.StandardKey.Print)
+        self._action(case, f"Loo&k before printing{_MORE}", self.look_before_printing)
+        self._action(case, "&Risk sheet given to the patient today", self.give_sheet)
+        self._large_print = self._action(case, "Lar&ge print for the patient", self._on_large_print)
         self._large_print.setCheckable(True)
         self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
         case.addSeparator()
@@ -169,6 +191,7 @@ class Window(QMainWindow):
         self._redo = self._action(edit, "Redo", self.redo, QKeySequence.StandardKey.Redo)
         edit.addSeparator()
         self._action(edit, f"&Not recorded, because {_MORE}", self._on_not_recorded, "Ctrl+B")
+        self._action(edit, "Add a &remark", self._on_remark, "Ctrl+R")
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
         self._action(edit, "The &rest of the page is normal", self._on_rest_normal, "Ctrl+G")
         edit.addSeparator()
@@ -183,6 +206,8 @@ class Window(QMainWindow):
         self._action(edit, "&Keep as usual practice", self.practice.keep)
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
+        self._menus = bar
+        self._build_help(bar.addMenu("&Help"))
         self.find_box = FindBox(top)
         self.find_box.path_chosen.connect(self.go_to)
         self.find_box.left.connect(self._on_find_left)
@@ -227,6 +252,7 @@ class Window(QMainWindow):
         for kind, words in _DOCUMENT_ENTRIES:
             self._action(menu, words, partial(self.show_document, kind))
         menu.addSeparator()
+        self._action(menu, "&Usual layout", self.take_usual_layout)
         self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
         self._action(menu, "&Smaller text", self._on_smaller, QKeySequence.StandardKey.ZoomOut)
         menu.addSeparator()
@@ -236,6 +262,28 @@ class Window(QMainWindow):
             (theme.Scheme.DARK, "&Dark"),
         ):
             self._action(menu, words, partial(self.set_scheme, scheme))
+
+    def _build_help(self, menu: QMenu) -> None:
+        self._action(menu, "How it &works", self.show_help, QKeySequence.StandardKey.HelpContents)
+        self._action(menu, "&Keys", self.show_keys, KEYS_SEQUENCE)
+        menu.addSeparator()
+        self._action(menu, "Show the &tips again", self._tips.begin_again)
+
+    def show_help(self) -> None:
+        """Say how the window works; F1 there shows the keys."""
+        folder = None if self._library is None else self._library.folder
+        places = Places(folder, data_folder(), self.spelling.about)
+        page = HelpPage("How it works", how_it_works(places), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_keys)
+        page.show()
+
+    def show_keys(self) -> None:
+        """Show every key; F1 there says how the window works."""
+        page = HelpPage("Keys", keys_page(self._menus), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_help)
+        page.show()
 
     def _action(
         self,
@@ -262,9 +310,11 @@ class Window(QMainWindow):
         super().showEvent(event)
         if not event.spontaneous():
             self._fit_panes()
+            self._layout.put_back("panes", self._split)
 
     def restore(self) -> None:
         """Take the place and size of the last time, if a screen still shows it."""
+        self.set_text_size(self._layout.text_size)
         kept = self._settings.value("geometry")
         if isinstance(kept, QByteArray):
             self.restoreGeometry(kept)
@@ -273,6 +323,19 @@ class Window(QMainWindow):
             self.move(screen.topLeft())
         if self.width() > screen.width() or self.height() > screen.height():
             self.resize(self.size().boundedTo(screen.size()))
+
+    def take_usual_layout(self) -> None:
+        """Give the window, its parts and its text their usual sizes, and show the note."""
+        self._layout.forget()
+        self._left.is_arranged = False
+        if self._workspace is not None:
+            self._workspace.paper_pane.begin_with(self._layout.document)
+        self.showNormal()
+        room = self.screen().availableSize()
+        self.resize(self.sizeHint().boundedTo(room))
+        self.set_text_size(USUAL_TEXT_SIZE)
+        # Once the panes know how wide they must be in the new size of text.
+        QTimer.singleShot(0, self, self._fit_panes)
 
     def _fit_panes(self) -> None:
         width = self.width()
@@ -322,8 +385,9 @@ class Window(QMainWindow):
         self._start_job(library, [] if self._wanted is None else [self._wanted])
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
-        """Open a folder once the window has been painted."""
+        """Open a folder once the window has been painted, at the case that was shown last."""
         if folder is not None:
+            first = first or self._layout.case_in(folder)
             self._show_blank(f"Reading the forms{_MORE}")
             QTimer.singleShot(0, self, partial(self.open_folder, folder, first))
         else:
@@ -393,6 +457,7 @@ class Window(QMainWindow):
             read.pack, read.record, is_saved=read.is_saved, pictures=pictures.bytes_of
         )
         case = OpenCase(read.path, session, pictures)
+        case.page = self._layout.page_of(read.path)
         case.session.subscribe(self._on_changed)
         return case
 
@@ -413,22 +478,42 @@ class Window(QMainWindow):
         self._show_history()
         workspace.case_pane.focus_page()
         self.case_shown.emit()
+        self.spelling.use_names_of(read.pack, case.session.record)
+        QTimer.singleShot(SPELLING_MS, self, self.load_spelling)
+
+    def load_spelling(self) -> None:
+        """Load the dictionary, once the window can be worked with."""
+        if self._case is not None:
+            session = self._case.session
+            self.spelling.load(data_folder(), session.pack, session.record)
 
     def _workspace_for(self, read: ReadCase) -> Workspace:
+        from opnote.desk.habits import habits_of
         from opnote.desk.workspace import Workspace
 
         if self._workspace is None or self._workspace.pack is not read.pack:
             self._drop_workspace()
-            self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
+            self._workspace = Workspace(
+                read.pack,
+                self._now,
+                self._left.pages,
+                self,
+                self.spelling,
+                habits_of(QLocale()),
+            )
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._workspace.desk.goes_on = self._goes_on.isChecked()
+            self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
+            self._workspace.paper_pane.begin_with(self._layout.document)
+            self._layout.keep("paper", self._workspace.paper_pane.split)
             self.find_box.set_form(read.pack.form)
         return self._workspace
 
     def _drop_workspace(self) -> None:
         if self._workspace is not None:
+            self._layout.document = self._workspace.paper_pane.kind
             self._workspace.take_down()
             self._workspace.deleteLater()
             self._workspace = None
@@ -667,7 +752,7 @@ class Window(QMainWindow):
             self._notices.say("offer", f"The draft can't be used. {problem}")
             return
         paths = tuple({*record.values, *record.rows})
-        self._case.session.apply(Edit("Use the draft", paths, lambda _: record))
+        self._case.session.apply(Edit("using the draft", paths, lambda _: record))
         self._draft_answered(read)
 
     def _on_throw_draft_away(self) -> None:
@@ -725,7 +810,7 @@ class Window(QMainWindow):
         state = self._case.session.state
         self._export = Job(
             partial(
-                _write_documents,
+                write_documents,
                 state,
                 folder,
                 self._case.path.stem,
@@ -750,6 +835,52 @@ class Window(QMainWindow):
             count, folder = len(self._written), self._written[0].parent
             self._notices.say("export", f"{count} documents written to {folder}")
             self.exported.emit(count)
+
+    def choose_list_export(self) -> None:
+        """Ask for a folder and write the documents of every case of the list into it."""
+        if not self._all_read or self._library is None:
+            self._notices.say("export", "The list is still being read, or none is open.")
+            return
+        chosen = QFileDialog.getExistingDirectory(self, "Write the documents of the list into")
+        if chosen:
+            self.export_list_to(Path(chosen))
+
+    def export_list_to(self, folder: Path) -> None:
+        """Write all documents of every case of the list, as the cases are now."""
+        if self._library is None:
+            return
+        states = {path: (read.pack, read.record) for path, read in self._read.items()}
+        for path, case in self._open.items():
+            states[path] = (case.session.pack, case.session.record)
+        listed = [entry.path for entry in self._left.cases.entries.items]
+        self.list_export.start(
+            listed,
+            states,
+            folder,
+            is_large=self._large_print.isChecked(),
+            pictures=self._library.pictures.bytes_of,
+        )
+
+    def print_document(self) -> None:
+        """Print the document that is on the paper."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            is_large = self._large_print.isChecked()
+            self._printing_now().ask_and_print(state, kind, is_large=is_large)
+
+    def look_before_printing(self) -> None:
+        """Show the pages of the document that is on the paper as they would be printed."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            self._printing_now().look(state, kind, is_large=self._large_print.isChecked())
+
+    def _printing_now(self) -> Printing:
+        # Late, so that the window is on screen before what only printing needs is imported.
+        from opnote.desk.printing import Printing
+
+        if self.printing is None:
+            self.printing = Printing(self._notices, self)
+        return self.printing
 
     # Changing
 
@@ -881,6 +1012,7 @@ class Window(QMainWindow):
         if self._case is None or self._workspace is None or new is None:
             return
         self._case.session.end_merging()
+        self.spelling.use_names_of(self._case.session.pack, self._case.session.record)
         if self._workspace.case_pane.isAncestorOf(new):
             self._workspace.case_pane.follow_focus(new)
 
@@ -920,6 +1052,10 @@ class Window(QMainWindow):
     def _on_not_recorded(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.answer_not_recorded()
+
+    def _on_remark(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.add_remark()
 
     def _on_confirm_shown(self) -> None:
         if self._workspace is not None:
@@ -978,6 +1114,7 @@ class Window(QMainWindow):
     def set_text_size(self, step: int) -> None:
         """One of the sizes of text, the usual one being 1."""
         self._size = max(0, min(len(_SIZES) - 1, step))
+        self._layout.note_text_size(self._size)
         QApplication.setFont(theme.scaled_font(self._base_font, _SIZES[self._size]))
         self._rebuild()
 
@@ -1005,9 +1142,14 @@ class Window(QMainWindow):
             event.ignore()
             return
         self._settings.setValue("geometry", self.saveGeometry())
+        if self._case is not None and self._workspace is not None:
+            kind = self._workspace.paper_pane.kind
+            self._layout.note_place(self._case.path, self._case.page, kind)
         if self._job is not None:
             self._job.forget()
         self._drop_unused_pictures()
+        self.list_export.stop()
+        self.spelling.forget()
         super().closeEvent(event)
 
     def _drop_unused_pictures(self) -> None:
@@ -1039,17 +1181,3 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
         yield read
         # What the list says of it is worked out here as well, so that typing isn't held up.
         yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
-
-
-def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:
-    """Write each document in each format, on a worker; gives their paths."""
-    from opnote.compose.document import in_large_print
-    from opnote.compose.formats import formats_of, write_document
-    from opnote.pack.pack import DOCUMENTS
-
-    for kind in DOCUMENTS:
-        document = in_large_print(state.document(kind)) if is_large else state.document(kind)
-        for ending in formats_of(document):
-            path = folder / f"{stem}.{kind}.{ending}"
-            write_document(document, path)
-            yield path

@@ -126,9 +126,13 @@ recorded fields of kind text and prose, its columns their words, the label of th
 field and its path, `tears.why` for a column."""
 
 
+REMARK: Final = "remark."
+"""What the path of a page's remark begins with; the id of the page follows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One thought of the case: a title and its fields in order."""
+    """One thought of the case: a title and its fields in order, a remark last."""
 
     id: str
     title: str

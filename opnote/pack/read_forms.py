@@ -11,7 +11,7 @@ from dataclasses import replace
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
-from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
+from opnote.pack.form import LIMIT, REMARK, Field, FigureUse, Limit, Milestone, Option, Page, Place
 from opnote.pack.heading import bare_words
 from opnote.pack.pack import WORDING_TABLES, Plan, Review, Term
 from opnote.pack.problem import PackError, did_you_mean
@@ -84,6 +84,7 @@ class _Reader:
     def __init__(self, draft: Draft, files: Files) -> None:
         self._draft = draft
         self._files = files
+        self._remarks: dict[str, tuple[str, Place]] = {}
 
     def _toml(self, name: str, optional: bool = False) -> TomlFile | None:
         path = self._files.find(name)
@@ -111,6 +112,7 @@ class _Reader:
                     included.append(common)
                     self._common(common, file.place(("includes", index)))
             self._add_pages(file, content)
+        self._add_remarks()
         self._names_are_free()
         self._headings_are_free()
         self._refs_resolve()
@@ -191,6 +193,8 @@ class _Reader:
             known = self._draft.pages.get(page.id)
             if known is None:
                 known = Page(page.id, page.title, page.order, ())
+            if page.remark:
+                self._note_remark(page.id, page.remark, file.place(("page", page_index, "remark")))
             self._draft.pages[page.id] = replace(known, fields=(*known.fields, *fields))
         for index, limit in enumerate(content.limit):
             self._add_limit(file.place(("limit", index)), limit)
@@ -199,6 +203,31 @@ class _Reader:
         for index, milestone in enumerate(content.milestone):
             place = file.place(("milestone", index))
             self._draft.milestones.append(Milestone(milestone.date, milestone.title, place))
+
+    def _note_remark(self, page: str, label: str, place: Place) -> None:
+        first = self._remarks.setdefault(page, (label, place))[1]
+        if first != place:
+            self._draft.problem(
+                place,
+                f"the page '{page}' has a remark already, at {first.file}:{first.line}",
+                "keep one of them",
+            )
+
+    def _add_remarks(self) -> None:
+        """After the fields of all files comes the remark, there while any of them is asked."""
+        for id, (label, place) in self._remarks.items():
+            page = self._draft.pages[id]
+            when = [made.shown_when for made in page.fields if not made.is_computed]
+            conditions = dict.fromkeys(f"({one})" for one in when if one is not None)
+            shown_when = None if None in when else " or ".join(conditions) or None
+            path = f"{REMARK}{id}"
+            made = Field(
+                path, label, "prose", place, page=id, shown_when=shown_when, never_preset=True
+            )
+            for key in ("shown_when", "required_when", "computed"):
+                self._draft.expression_places[path, key] = place
+            self._register(made)
+            self._draft.pages[id] = replace(page, fields=(*page.fields, made))
 
     def _register(self, made: Field) -> None:
         first = self._draft.fields.get(made.path)

@@ -100,6 +100,7 @@ class PageIn(_Model):
     id: Name
     title: Words
     order: int
+    remark: Words = ""
     field: list[FieldIn] = []
 
 

@@ -10,6 +10,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from opnote.archive.picture_folder import PictureFolder
+from opnote.desk.reading import USUAL, Habits
+from opnote.desk.spelling import Spelling
 from opnote.pack.form import Field
 from opnote.record import Unset, Value
 
@@ -30,6 +32,8 @@ class Surroundings:
     people: Callable[[], Sequence[str]]
     rows: Callable[[str], Sequence[RowName]]
     pictures: Callable[[], PictureFolder]
+    spelling: Spelling | None = None
+    habits: Habits = USUAL
 
 
 class Editor(QWidget):

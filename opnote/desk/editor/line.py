@@ -52,7 +52,7 @@ class LineEditor(Editor):
         if value == self._value and not self._problem:
             return
         self._value, self._problem = value, ""
-        self.box.setText(text_of(value))
+        self.box.setText(text_of(value, self.surroundings.habits))
         if not self.box.hasFocus():
             self.box.setCursorPosition(0)
         self._say("", "")

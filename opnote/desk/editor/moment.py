@@ -22,4 +22,4 @@ class MomentEditor(LineEditor):
 
     def read(self, text: str) -> Reading:
         """Understand a text."""
-        return read_datetime(text, self.surroundings.now())
+        return read_datetime(text, self.surroundings.now(), self.surroundings.habits)

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QPlainTextEdit, QSizePolicy, QVBoxLayout, 
 from opnote.desk import theme
 from opnote.desk.editor.editor import Editor, Surroundings
 from opnote.desk.line_edit import leaves_undo_alone
+from opnote.desk.spelling import ProseMarks
 from opnote.pack.form import Field
 from opnote.record import UNSET, Unset, Value
 
@@ -75,6 +76,8 @@ class ProseEditor(Editor):
         self._filling = False
         self._box = ProseBox(self)
         self._box.textChanged.connect(self._on_text_changed)
+        if surroundings.spelling is not None:
+            self._marks = ProseMarks(self._box, surroundings.spelling)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._box)

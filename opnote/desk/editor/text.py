@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from opnote.desk.editor.editor import Surroundings
 from opnote.desk.editor.line import LineEditor
 from opnote.desk.reading import Reading
+from opnote.desk.spelling import LineMarks
 from opnote.pack.form import Field
 from opnote.record import UNSET
 
@@ -21,6 +22,8 @@ class TextEditor(LineEditor):
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
         super().__init__(field, surroundings, parent, _CHARACTERS, _MOST)
+        if surroundings.spelling is not None:
+            self._marks = LineMarks(self.box, surroundings.spelling)
 
     def read(self, text: str) -> Reading:
         """Understand a text."""
