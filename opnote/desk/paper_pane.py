@@ -110,6 +110,7 @@ class PaperPane(QWidget):
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
         assert self._desk is not None
+        self.paper.setAccessibleName(f"Document: {DOCUMENT_NAMES[self.kind]}")
         self.paper.show_document(self._desk.state.document(self.kind), follow)
         self._about.show_kind(self.kind)
         self.findings.refresh()
@@ -121,6 +122,7 @@ class PaperPane(QWidget):
             if button.property("document") == kind:
                 button.setChecked(True)
         if self._desk is not None:
+            self.paper.setAccessibleName(f"Document: {DOCUMENT_NAMES[kind]}")
             self.paper.show_document(self._desk.state.document(kind), follow=False)
             self._about.show_kind(kind)
 
