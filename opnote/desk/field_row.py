@@ -357,6 +357,8 @@ class FieldRow(QWidget):
     def _speak(self, findings: Sequence[Finding]) -> None:
         assert self.editor is not None
         name = self.field.label
+        if within := self._desk.within(self.field):
+            name = f"{name}, {within[:1].lower()}{within[1:]}"
         if self.field.unit:
             name = f"{name}, in {self.field.unit}"
         if self._desk.state.view.is_required(self.path):

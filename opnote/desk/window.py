@@ -761,6 +761,8 @@ class Window(QMainWindow):
     # Going about
 
     def _on_focus_changed(self, old: QWidget | None, new: QWidget | None) -> None:
+        # The style shows where the focus is only after a Tab, but it also goes by other keys.
+        self.setAttribute(Qt.WidgetAttribute.WA_KeyboardFocusChange)
         if self._case is None or self._workspace is None or new is None:
             return
         self._case.session.end_merging()
