@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWi
 
 from opnote.assess import Finding
 from opnote.desk.desk import Desk, OpenCase
+from opnote.desk.flow import FlowLayout
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import Reading, read_datetime, text_of
 from opnote.record import book_due, give_reason, leave_unanswered
@@ -20,9 +21,11 @@ from opnote.record.record import Due, Record
 class ReasonBox(QWidget):
     """One line that is kept as the reason of a finding, or of a field's silence."""
 
-    def __init__(self, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, desk: Desk, parent: QWidget, at: str = "") -> None:
+        """Make the boxes; `at` tells their names from those of the same boxes elsewhere."""
         super().__init__(parent)
         self._desk = desk
+        self._at = at
         self._finding = ""
         self._basis = ""
         self._path = ""
@@ -41,20 +44,21 @@ class ReasonBox(QWidget):
         """Take the reason for a finding that is true and unwelcome or rare."""
         self._finding, self._basis, self._path = finding.id, finding.basis, ""
         self._lead.setText("Because")
-        self.box.setAccessibleName(f"Reason: {finding.message}")
+        self.box.setAccessibleName(f"Reason{self._at}: {finding.message}")
 
     def ask_why_silent(self, path: str) -> None:
         """Take the reason why a field is not recorded."""
         self._finding, self._path = "", path
         self._lead.setText("Not recorded, because")
-        self.box.setAccessibleName(f"{self._desk.label_of(path)}: not recorded, because")
+        label = self._desk.label_of(path)
+        self.box.setAccessibleName(f"{label}: not recorded, because{self._at}")
 
     def sync(self, record: Record) -> None:
         """Show the reason that the record holds."""
         held = record.reasons if self._finding else record.unanswered
         text = held.get(self._finding or self._path, "")
         if text.strip() != self.box.text().strip():
-            self.box.setText(text)
+            self.box.show_text(text)
 
     def _on_text_edited(self, text: str) -> None:
         if self._finding:
@@ -68,14 +72,16 @@ class ReasonBox(QWidget):
 class BookingBox(QWidget):
     """When a check is due, and by whom."""
 
-    def __init__(self, desk: Desk, parent: QWidget) -> None:
+    def __init__(self, desk: Desk, parent: QWidget, at: str = "") -> None:
+        """Make the boxes; `at` tells their names from those of the same boxes elsewhere."""
         super().__init__(parent)
         self._desk = desk
+        self._at = at
         self._finding = ""
         self._basis = ""
         self._asked: tuple[OpenCase, str] | None = None
-        self._when = LineEdit(self, 18)
-        self._by = LineEdit(self, 18)
+        self._when = LineEdit(self, 20)
+        self._by = LineEdit(self, 22)
         self._when.setPlaceholderText("today 17:30")
         self._by.setPlaceholderText("name")
         for box in (self._when, self._by):
@@ -88,16 +94,20 @@ class BookingBox(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
-        row = QHBoxLayout()
-        row.setSpacing(6)
+        row = FlowLayout(gap=6)
         column.addLayout(row)
         column.addWidget(self._understood)
         for word, box in (("Booked for", self._when), ("by", self._by)):
-            label = QLabel(word, self)
+            # One item of the line, so that a word never stands without its box.
+            pair = QWidget(self)
+            label = QLabel(word, pair)
             label.setBuddy(box)
-            row.addWidget(label)
-            row.addWidget(box)
-        row.addStretch(1)
+            beside = QHBoxLayout(pair)
+            beside.setContentsMargins(0, 0, 0, 0)
+            beside.setSpacing(6)
+            beside.addWidget(label)
+            beside.addWidget(box)
+            row.addWidget(pair)
 
     def ask_about(self, finding: Finding) -> None:
         """Take the booking of a check that can only be made later."""
@@ -107,8 +117,8 @@ class BookingBox(QWidget):
             self._asked = asked
             self._show("", "")
         self._finding, self._basis = finding.id, finding.basis
-        self._when.setAccessibleName(f"Booked for: {finding.message}")
-        self._by.setAccessibleName(f"Booked by: {finding.message}")
+        self._when.setAccessibleName(f"Booked for{self._at}: {finding.message}")
+        self._by.setAccessibleName(f"Booked by{self._at}: {finding.message}")
 
     def sync(self, record: Record) -> None:
         """Show the booking that the record holds."""
@@ -125,8 +135,8 @@ class BookingBox(QWidget):
         return (self._when, self._by)
 
     def _show(self, when: str, by: str) -> None:
-        self._when.setText(when)
-        self._by.setText(by)
+        self._when.show_text(when)
+        self._by.show_text(by)
         self._say_understood()
 
     def _reading(self) -> Reading:

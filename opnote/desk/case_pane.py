@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk.desk import Desk
+from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.field_row import FieldRow
 from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
@@ -258,7 +259,7 @@ class CasePane(QWidget):
         view = self._view(self.page)
         self._desk.case.seen.update(view.paths_on_screen())
         question = self._question_in_hand()
-        self._help.say(question.field.help if question is not None else "")
+        self._help.say("" if question is None else _help_of(question, QApplication.focusWidget()))
         self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
         rest = len(normal_answers(self._desk.pack, self._desk.state.view, self._seen_here()))
         self._normal.setVisible(rest > 0)
@@ -334,3 +335,9 @@ class CasePane(QWidget):
             self._view(page)
             self._loaded.add(page)
             self._views[page].load()
+
+
+def _help_of(question: Question, focus: QWidget | None) -> str:
+    """The help of a question, and of the answer that the focus is on, for those without a mouse."""
+    of_answer = focus.toolTip() if isinstance(focus, RadioOption | CheckOption) else ""
+    return ". ".join(part.rstrip(".") for part in (of_answer, question.field.help) if part)

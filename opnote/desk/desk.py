@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -15,6 +16,7 @@ from opnote.desk.editor.editor import RowName, Surroundings
 from opnote.desk.reading import USUAL, Habits, date_words, number_words
 from opnote.desk.session import Session, State
 from opnote.desk.spelling import Spelling
+from opnote.pack.form import Field, Form
 from opnote.pack.pack import Pack
 from opnote.record import Edit, Quantity
 
@@ -62,6 +64,7 @@ class Desk(QObject):
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
+        self._within = _told_apart(pack.form)
         self.surroundings = Surroundings(
             now, self._people, self._row_names, lambda: self.case.pictures, spelling, habits
         )
@@ -122,6 +125,10 @@ class Desk(QObject):
         if isinstance(number, float):
             return words.replace(number_words(number), number_words(number, habits), 1)
         return words
+
+    def within(self, field: Field) -> str:
+        """What tells a field from another of the same label on its page; "" when none is."""
+        return self._within.get(field.path, "")
 
     def findings_at(self, path: str) -> Sequence[Finding]:
         """The findings that name this path, in the order of their levels."""
@@ -196,3 +203,16 @@ class Desk(QObject):
     def _text_at(self, path: str) -> str:
         value = self.state.view.values.get(path)
         return value if isinstance(value, str) else ""
+
+
+def _told_apart(form: Form) -> dict[str, str]:
+    """The row or the group of each field whose label stands on its page more than once."""
+    found = {}
+    for page in form.pages:
+        asked = [each for field in page.fields for each in (field, *field.columns)]
+        labels = Counter(each.label for each in asked)
+        rows = {field.path: field.row_label or field.label for field in page.fields}
+        for each in asked:
+            if labels[each.label] > 1:
+                found[each.path] = rows.get(each.table, "") or each.group
+    return found

@@ -44,7 +44,7 @@ from opnote.record.record import Origin
 LABEL_CHARACTERS: Final = 24
 """The width of the column of labels, in average characters."""
 
-SECOND_LABEL_CHARACTERS: Final = 15
+SECOND_LABEL_CHARACTERS: Final = 18
 """The width of the labels of those that stand second on their line."""
 
 _WHY_CHARACTERS: Final = 72
@@ -54,6 +54,14 @@ _TAGS: Final = {
     Origin.LISTED: "listed",
     Origin.CARRIED_OVER: "carried over",
 }
+
+
+def label_width(widget: QWidget) -> int:
+    """The width of the column of labels; with large text in a small window they wrap instead.
+
+    Units: result in pixels.
+    """
+    return min(theme.columns(widget, LABEL_CHARACTERS), widget.window().width() // 7)
 
 
 class Place(enum.Enum):
@@ -99,9 +107,11 @@ class FieldRow(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(12)
         cell = QWidget(self)
-        if self._place is not Place.TRAILING:
-            wide = LABEL_CHARACTERS if self._place is Place.FIRST else SECOND_LABEL_CHARACTERS
-            cell.setFixedWidth(theme.columns(self, wide))
+        second = theme.columns(self, SECOND_LABEL_CHARACTERS)
+        if self._place is Place.TRAILING:
+            cell.setMinimumWidth(second)
+        else:
+            cell.setFixedWidth(label_width(self) if self._place is Place.FIRST else second)
         self._cell = QVBoxLayout(cell)
         self._cell.setContentsMargins(0, 6, 0, 0)
         self._cell.setSpacing(0)
@@ -115,7 +125,8 @@ class FieldRow(QWidget):
         line.addLayout(self._content, 1)
         if self.field.is_computed:
             self._words = QLabel(self)
-            self._words.setMinimumHeight(theme.line_height(self))
+            self._words.setContentsMargins(0, 6, 0, 0)
+            self._words.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
             self._words.setAccessibleName(self.field.label)
             self._label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
             self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
@@ -158,7 +169,13 @@ class FieldRow(QWidget):
         found: list[QWidget] = list(self.editor.controls()) if self.editor else []
         if self._tag is not None:
             found.append(self._tag)
+        if self._why is not None:
+            found.append(self._why.box)
         return found
+
+    def note_controls(self) -> Sequence[QWidget]:
+        """What Tab visits in the notes below the question."""
+        return [control for note in self._notes for control in note.controls()]
 
     def load(self) -> None:
         """Another case is shown: show its value, whatever stood here."""
@@ -366,11 +383,13 @@ class FieldRow(QWidget):
     def _speak(self, findings: Sequence[Finding]) -> None:
         assert self.editor is not None
         name = self.field.label
+        if within := self._desk.within(self.field):
+            name = f"{name}, {within[:1].lower()}{within[1:]}"
         if self.field.unit:
             name = f"{name}, in {self.field.unit}"
         if self._desk.state.view.is_required(self.path):
             name = f"{name}, required"
-        heard = [self.editor.problem, *(f.message for f in findings)]
+        heard = [self.editor.problem, self.field.help, *(f.message for f in findings)]
         spoken = (name, " ".join(part for part in heard if part))
         if spoken != self._spoken:
             self._spoken = spoken

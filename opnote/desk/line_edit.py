@@ -7,6 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, QSize, Qt
 from PySide6.QtGui import (
+    QFocusEvent,
     QFontMetricsF,
     QKeyEvent,
     QKeySequence,
@@ -14,6 +15,7 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPalette,
     QPen,
+    QResizeEvent,
 )
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QWidget
 
@@ -43,8 +45,8 @@ class LineEdit(QLineEdit):
         self._least = self._characters = characters
         self._most = max(characters, most)
         self._waves: Sequence[tuple[int, int]] = ()
-        if most:
-            self.textChanged.connect(self._on_text_changed)
+        self._tip: str | None = None
+        self.textChanged.connect(self._on_text_changed)
         self.setFrame(False)
         self.setTextMargins(6, 0, 6, 0)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.DefaultContextMenu)
@@ -56,6 +58,38 @@ class LineEdit(QLineEdit):
         if wanted != self._characters:
             self._characters = wanted
             self.updateGeometry()
+        self._tell_whole_text()
+
+    def _tell_whole_text(self) -> None:
+        """What is longer than the box stands in its tool tip."""
+        margins = self.textMargins()
+        room = self.width() - margins.left() - margins.right()
+        text = self.text()
+        is_cut = self.fontMetrics().horizontalAdvance(text) > room
+        if is_cut and self._tip is None:
+            self._tip = self.toolTip()
+        if self._tip is not None:
+            self.setToolTip(text if is_cut else self._tip)
+        if not is_cut:
+            self._tip = None
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """More or less of the text is seen."""
+        super().resizeEvent(event)
+        self._tell_whole_text()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """What was typed is shown from its beginning once one has gone on."""
+        super().focusOutEvent(event)
+        passing = (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason)
+        if event.reason() not in passing:
+            self.setCursorPosition(0)
+
+    def show_text(self, text: str) -> None:
+        """Show a text that nobody is typing, from its beginning."""
+        self.setText(text)
+        if not self.hasFocus():
+            self.setCursorPosition(0)
 
     def sizeHint(self) -> QSize:
         """The size that it wants."""
@@ -76,7 +110,7 @@ class LineEdit(QLineEdit):
         """Draw it in the colours of the palette."""
         super().paintEvent(event)
         painter = QPainter(self)
-        role = QPalette.ColorRole.Accent if self.hasFocus() else QPalette.ColorRole.Mid
+        role = QPalette.ColorRole.Accent if self.hasFocus() else QPalette.ColorRole.Dark
         width = 2 if self.hasFocus() else 1
         pen = QPen(self.palette().color(role), width)
         pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)

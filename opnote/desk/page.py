@@ -39,6 +39,7 @@ class PageView(QScrollArea):
         self._parts: list[FieldList | RowsTable] = []
         self._last: QWidget | None = None
         self._remark: RemarkPart | None = None
+        self._ordered: list[QWidget] = []
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -104,6 +105,8 @@ class PageView(QScrollArea):
             part.refresh(revealed)
         if self._plans is not None:
             self._plans.refresh()
+        if self._controls() != self._ordered:
+            self._set_tab_order()
 
     def questions(self) -> Iterator[Question]:
         """What can be answered now, in order; a table stands before its unfolded row's fields."""
@@ -198,14 +201,15 @@ class PageView(QScrollArea):
         else:
             self.finished.emit()
 
-    def _set_tab_order(self) -> None:
-        controls: list[QWidget] = []
+    def _controls(self) -> list[QWidget]:
+        """What Tab visits, in order; answers to findings come and go with them."""
+        controls: list[QWidget] = [] if self._plans is None else self._plans.controls()
         for part in self._parts:
-            if isinstance(part, FieldList):
-                for row in part.rows.values():
-                    controls.extend(row.controls())
-            else:
-                controls.extend(part.controls())
+            controls.extend(part.controls())
+        return controls
+
+    def _set_tab_order(self) -> None:
+        self._ordered = controls = self._controls()
         _chain(controls)
         self._last = controls[-1] if controls else None
         self.order_changed.emit()

@@ -150,6 +150,7 @@ class PaperPane(QWidget):
             self.board.refresh()
         else:
             self._sheets.setCurrentWidget(self.paper)
+            self.paper.setAccessibleName(f"Document: {DOCUMENT_NAMES[self.kind]}")
             self.paper.show_document(self._desk.state.document(self.kind), follow)
         self._about.show_kind(self.kind)
 

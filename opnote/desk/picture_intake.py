@@ -16,7 +16,7 @@ from PySide6.QtGui import (
     QKeySequence,
     QPalette,
 )
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QLabel, QLayout, QVBoxLayout, QWidget
 
 from opnote.archive.folder import ArchiveError
 from opnote.desk import theme
@@ -63,10 +63,10 @@ class PictureIntake(QObject):
         column = next((each for each in field.columns if each.kind == "picture"), None)
         return None if column is None else cls(field, column, desk, table, added)
 
-    def stand_in(self, actions: QHBoxLayout, below: QVBoxLayout) -> None:
+    def stand_in(self, actions: QLayout, below: QVBoxLayout) -> None:
         """Take a place among the actions of the table; what went wrong is said below them."""
-        actions.insertWidget(actions.count() - 1, self._paste)
-        actions.insertWidget(actions.count() - 1, self._words)
+        actions.addWidget(self._paste)
+        actions.addWidget(self._words)
         below.addWidget(self._wrong)
 
     def forget(self) -> None:

@@ -22,6 +22,7 @@ from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import CheckOption
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
+from opnote.desk.flow import FlowLayout
 from opnote.desk.mark import draw_mark, level_colour
 from opnote.desk.picture_intake import PictureIntake
 from opnote.pack.form import Field
@@ -81,8 +82,15 @@ class RowHead(_Action):
         self.name = ""
         self.summary = ""
         self.level = ""
-        self.setCheckable(True)
+        self.is_unfolded = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def show_unfolded(self, is_unfolded: bool) -> None:
+        """Turn the triangle."""
+        self.is_unfolded = is_unfolded
+        words = "Unfolded. Space folds it." if is_unfolded else "Folded. Space unfolds it."
+        self.setAccessibleDescription(f"{words} Enter goes to its first question.")
+        self.update()
 
     def say(self, name: str, summary: str, level: str) -> None:
         """Show what the row is called and holds, and the worst that was found in it."""
@@ -106,7 +114,7 @@ class RowHead(_Action):
         palette = self.palette()
         role = QPalette.ColorRole
         rect = self.rect()
-        if self.underMouse() and not self.isChecked():
+        if self.underMouse() and not self.is_unfolded:
             painter.fillRect(rect, palette.color(role.Midlight))
         middle = rect.center().y()
         self._paint_triangle(painter, 10, middle)
@@ -141,7 +149,7 @@ class RowHead(_Action):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Text), 1.8))
         painter.translate(x, y)
-        painter.rotate(90 if self.isChecked() else 0)
+        painter.rotate(90 if self.is_unfolded else 0)
         painter.drawPolyline([QPoint(-2, -4), QPoint(2, 0), QPoint(-2, 4)])
         painter.restore()
 
@@ -177,11 +185,11 @@ class RowCard(QWidget):
     @property
     def is_unfolded(self) -> bool:
         """True while the questions of the row are shown."""
-        return self.head.isChecked()
+        return self.head.is_unfolded
 
     def unfold(self, wanted: bool, revealed: bool) -> None:
         """Show or put away the questions of the row."""
-        self.head.setChecked(wanted)
+        self.head.show_unfolded(wanted)
         if wanted and self.fields is None:
             self.fields = FieldList(self._table.columns, self._path_of, self._desk, self)
             self.fields.left_by_enter.connect(self.left_by_enter)
@@ -280,20 +288,18 @@ class RowsTable(QWidget):
         self._open = QLabel("\N{WHITE CIRCLE} open", self)
         self._list = QVBoxLayout()
         self._list.setSpacing(ROW_GAP)
-        actions = QHBoxLayout()
-        actions.setSpacing(6)
-        for button in (self._add, self._repeat, self._none):
-            actions.addWidget(button)
-        actions.addWidget(self._open)
-        actions.addStretch(1)
+        actions = FlowLayout(gap=6)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(ROW_GAP)
         column.addWidget(self._title)
         column.addLayout(self._list)
         column.addLayout(actions)
+        for button in (self._add, self._repeat, self._none):
+            actions.addWidget(button)
         if self._intake is not None:
             self._intake.stand_in(actions, column)
+        actions.addWidget(self._open)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -359,8 +365,7 @@ class RowsTable(QWidget):
             found.append(card.head)
             found.append(card._remove)
             if card.fields is not None and card.is_unfolded:
-                for row in card.fields.rows.values():
-                    found.extend(row.controls())
+                found.extend(card.fields.controls())
         found.extend(b for b in (self._add, self._repeat, self._none))
         if self._intake is not None:
             found.extend(self._intake.controls())
@@ -437,7 +442,7 @@ class RowsTable(QWidget):
         self.order_changed.emit()
 
     def _on_unfolded(self, card: RowCard) -> None:
-        if card.head.isChecked():
+        if not card.is_unfolded:
             self._unfold_only(card)
         else:
             card.unfold(False, self._revealed)

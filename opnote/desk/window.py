@@ -221,7 +221,7 @@ class Window(QMainWindow):
         line = QHBoxLayout(top)
         line.setContentsMargins(4, 2, 8, 2)
         line.setSpacing(6)
-        line.addWidget(bar)
+        line.addWidget(bar, 0, Qt.AlignmentFlag.AlignVCenter)
         line.addStretch(1)
         for widget in (self._undo_button, self._save_button, self.find_box):
             line.addWidget(widget)
@@ -339,8 +339,8 @@ class Window(QMainWindow):
 
     def _fit_panes(self) -> None:
         width = self.width()
-        left = max(200, min(250, width // 7))
-        right = max(380, round(width * 0.335))
+        left = max(200, min(theme.columns(self, 46), round(width * 0.205)))
+        right = max(380, round(width * 0.32))
         self._split.setSizes([left, width - left - right, right])
 
     # Opening
@@ -1009,6 +1009,8 @@ class Window(QMainWindow):
     # Going about
 
     def _on_focus_changed(self, old: QWidget | None, new: QWidget | None) -> None:
+        # The style shows where the focus is only after a Tab, but it also goes by other keys.
+        self.setAttribute(Qt.WidgetAttribute.WA_KeyboardFocusChange)
         if self._case is None or self._workspace is None or new is None:
             return
         self._case.session.end_merging()
@@ -1115,7 +1117,11 @@ class Window(QMainWindow):
         """One of the sizes of text, the usual one being 1."""
         self._size = max(0, min(len(_SIZES) - 1, step))
         self._layout.note_text_size(self._size)
-        QApplication.setFont(theme.scaled_font(self._base_font, _SIZES[self._size]))
+        font = theme.scaled_font(self._base_font, _SIZES[self._size])
+        QApplication.setFont(font)
+        # The application tells its widgets later, but the panes are measured as they are built.
+        self.setFont(font)
+        self._fit_panes()
         self._rebuild()
 
     def _rebuild(self) -> None:

@@ -61,7 +61,7 @@ class ProseBox(QPlainTextEdit):
         super().paintEvent(event)
         painter = QPainter(self.viewport())
         focused = self.hasFocus()
-        role = QPalette.ColorRole.Accent if focused else QPalette.ColorRole.Mid
+        role = QPalette.ColorRole.Accent if focused else QPalette.ColorRole.Dark
         painter.setPen(QPen(self.palette().color(role), 2 if focused else 1))
         inset = 1 if focused else 0
         painter.drawRect(self.viewport().rect().adjusted(inset, inset, -1, -1))

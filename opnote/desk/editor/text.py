@@ -14,7 +14,7 @@ from opnote.pack.form import Field
 from opnote.record import UNSET
 
 _CHARACTERS: Final = 32
-_MOST: Final = 64
+_MOST: Final = 96
 
 
 class TextEditor(LineEditor):
