@@ -22,7 +22,7 @@ from opnote.compose.document import (
     Status,
     sentence_text,
 )
-from opnote.compose.figures import draw
+from opnote.compose.figures import draw, draw_large
 from opnote.compose.fill import blocks_of, first_sentence
 from opnote.compose.glossary import explained
 from opnote.compose.markdown import figure_name, pieces_of
@@ -147,6 +147,7 @@ def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
             drawing.width_mm,
             drawing.height_mm,
             tuple(path for path in use.uses.values() if not path.startswith(LIMIT)),
+            draw_large(use, view, pack),
         )
 
 

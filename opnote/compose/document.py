@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeAlias
 
+from opnote.compose.figure import Drawing
+
 
 class Status(enum.StrEnum):
     """The state of a document, in the words of HL7 FHIR."""
@@ -90,6 +92,7 @@ class Figure:
     """A drawing as SVG with a text that says the same; width is what it wants on paper.
 
     Units: width_mm in millimetres; height follows from the drawing. `paths` are the fields drawn.
+    `large` are the drawings that take its place in large print; none if it stays as it is.
     """
 
     id: str
@@ -99,6 +102,7 @@ class Figure:
     width_mm: float
     height_mm: float
     paths: tuple[str, ...] = ()
+    large: tuple[Drawing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +221,26 @@ def in_large_print(document: Document) -> Document:
     """The document in large print, if it is one that a patient reads; otherwise as it is."""
     if document.kind not in PATIENT_DOCUMENTS:
         return document
-    return replace(document, is_large=True)
+    blocks = tuple(each for block in document.blocks for each in _enlarged(block))
+    return replace(document, blocks=blocks, is_large=True)
+
+
+def _enlarged(block: Block) -> Iterator[Block]:
+    """A block in large print: a figure as its large drawings, the last with the caption."""
+    if not isinstance(block, Figure) or not block.large:
+        yield block
+        return
+    for number, drawing in enumerate(block.large, start=1):
+        is_last = number == len(block.large)
+        yield Figure(
+            block.id if is_last else f"{block.id}.{number}",
+            drawing.svg,
+            drawing.alternative,
+            block.caption if is_last else (),
+            drawing.width_mm,
+            drawing.height_mm,
+            block.paths,
+        )
 
 
 def sentence_text(sentence: Sentence) -> str:

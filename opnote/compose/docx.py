@@ -16,8 +16,9 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
 
+from opnote.compose.binding import bound
 from opnote.compose.clean import printable
-from opnote.compose.columns import column_shares
+from opnote.compose.columns import column_shares, stacked
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
@@ -69,11 +70,13 @@ def docx_bytes(document: Document) -> bytes:
     """The document as a Word file; the same document gives the same bytes."""
     word = docx.Document(io.BytesIO(_template()))
     _set_properties(word, document)
+    size_pt: float = _TEXT_PT
     if document.kind in PATIENT_DOCUMENTS:
-        size = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
-        _scale_styles(word, size / _TEXT_PT)
+        size_pt = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
+        _scale_styles(word, size_pt / _TEXT_PT)
     _write_header(word, document)
-    _Body(word, is_large=document.is_large).write(document.blocks)
+    blocks = tuple(stacked(document.blocks)) if document.is_large else document.blocks
+    _Body(word, size_pt, is_large=document.is_large).write(blocks)
     buffer = io.BytesIO()
     word.save(buffer)
     return _undated(buffer)
@@ -120,8 +123,9 @@ class _Body:
     looked up again for each property.
     """
 
-    def __init__(self, word: WordFile, *, is_large: bool) -> None:
+    def __init__(self, word: WordFile, size_pt: float, *, is_large: bool) -> None:
         self._word = word
+        self._size_pt = size_pt
         self._is_large = is_large
         self._pictures = 0
 
@@ -144,7 +148,7 @@ class _Body:
             case ItemList():
                 yield from self._list(block)
             case Table():
-                yield from _table(block)
+                yield from _table(block, self._size_pt)
             case Figure():
                 yield from self._figure(block)
             case PicturePage():
@@ -230,11 +234,11 @@ class _Body:
         )
 
 
-def _table(table: Table) -> Iterator[str]:
+def _table(table: Table, size_pt: float) -> Iterator[str]:
     rows = (table.header, *table.rows) if table.header else table.rows
     if not rows:
         return
-    widths = [round(share * _TEXT_WIDTH_TWIPS) for share in column_shares(table)]
+    widths = [round(share * _TEXT_WIDTH_TWIPS) for share in column_shares(table, size_pt)]
     style = "Grid" if table.header else "Facts"
     look = (
         '<w:tblLook w:val="0020" w:firstRow="1" w:lastRow="0" w:firstColumn="0" w:lastColumn="0" '
@@ -295,7 +299,7 @@ def _run(run: Run, ruled_line: str) -> str:
     if run.blank and run.path is None:
         # A line of its own, such as a signature's.
         ruled_line = _RULED_BY_HAND
-    lines = [ruled_line] if run.blank else printable(run.text).split("\n")
+    lines = [ruled_line] if run.blank else bound(printable(run.text)).split("\n")
     text = "<w:br/>".join(f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in lines)
     return f"<w:r>{look}{text}</w:r>"
 

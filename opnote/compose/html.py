@@ -7,7 +7,9 @@ import re
 from html import escape
 from typing import Final, assert_never
 
+from opnote.compose.binding import bound
 from opnote.compose.clean import printable
+from opnote.compose.columns import stacked
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
@@ -108,7 +110,8 @@ def html_from(document: Document, *, links: bool = False) -> str:
         if preliminary
         else ""
     )
-    blocks = "\n".join(_markup(block, links=links) for block in document.blocks)
+    shown = stacked(document.blocks) if document.is_large else document.blocks
+    blocks = "\n".join(_markup(block, links=links) for block in shown)
     return (
         "<!DOCTYPE html>\n"
         f'<html lang="{_attribute(document.language)}">\n<head>\n<meta charset="utf-8">\n'
@@ -221,7 +224,7 @@ def _run(run: Run, *, links: bool) -> str:
     markup = (
         f"<u>{_RULED_LINE if run.path else _RULED_BY_HAND}</u>"
         if run.blank
-        else escape(printable(run.text), quote=False).replace("\n", "<br>")
+        else escape(bound(printable(run.text)), quote=False).replace("\n", "<br>")
     )
     if run.bold:
         markup = f"<strong>{markup}</strong>"

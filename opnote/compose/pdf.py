@@ -5,12 +5,13 @@ from __future__ import annotations
 import base64
 import json
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final, TypeAlias, assert_never
 
+from opnote.compose.binding import HYPHENATED, TOGETHER
 from opnote.compose.clean import printable
-from opnote.compose.columns import column_shares
+from opnote.compose.columns import column_shares, is_crowded
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PRELIMINARY_MARK,
@@ -29,6 +30,7 @@ from opnote.compose.document import (
     picture_size_mm,
     sentence_text,
 )
+from opnote.compose.keeping import kept_together
 from opnote.compose.running import running_subject, running_title
 from opnote.compose.typesetter import pages_from, pdf_from
 
@@ -44,6 +46,9 @@ _PIECE: Final = 8
 """Characters between two places where a long word may be broken."""
 _LONGEST_LABEL: Final = 140
 """Characters; a longer label of a fact stands above its value instead of beside it."""
+_FURNITURE_PT: Final = 9.0
+_LARGE_FURNITURE_PT: Final = 14.0
+"""Size of header and footer. Units: points."""
 
 
 def pdf_bytes(document: Document) -> bytes:
@@ -66,8 +71,12 @@ class _Page:
 
     def __init__(self, missing: frozenset[str]) -> None:
         self._codes = {ord(character): f"[U+{ord(character):04X}]" for character in missing}
+        self._is_large = False
+        self._size_pt = _PATIENT_TEXT_SIZE_PT
 
     def document(self, document: Document) -> str:
+        self._is_large = document.is_large
+        self._size_pt = _size_pt(document)
         language, _, region = document.language.partition("-")
         title = self._plain(running_title(document)) or document.kind
         page: dict[str, _Json] = {
@@ -75,17 +84,30 @@ class _Page:
             "author": self._plain(document.author),
             "language": language.lower(),
             "region": region.upper() if len(region) == 2 else None,
-            "size_pt": LARGE_PRINT_PT
-            if document.is_large
-            else _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT),
+            "size_pt": self._size_pt,
+            "furniture_pt": _LARGE_FURNITURE_PT if document.is_large else _FURNITURE_PT,
             "mark": PRELIMINARY_MARK if document.status is Status.PRELIMINARY else None,
             "running_subject": self._plain(running_subject(document)),
             "running_title": title,
-            "blocks": list(self._blocks(document.blocks)),
+            "together": f"{TOGETHER}|{HYPHENATED}",
+            "blocks": self._blocks(document.blocks),
         }
         return json.dumps(page)
 
-    def _blocks(self, blocks: tuple[Block, ...]) -> Iterator[_Json]:
+    def _blocks(self, blocks: tuple[Block, ...]) -> list[_Json]:
+        """The blocks as data; those that must stand on one page as one group."""
+        groups = kept_together(blocks)
+        headings = self._outline([block for group in groups for block in group])
+        made: list[_Json] = []
+        for group in groups:
+            items = [
+                next(headings) if isinstance(block, Heading) else self._block(block)
+                for block in group
+            ]
+            made += items if len(group) == 1 else [{"kind": "together", "blocks": items}]
+        return made
+
+    def _outline(self, blocks: Sequence[Block]) -> Iterator[_Json]:
         outline = 0
         for block in blocks:
             if isinstance(block, Heading):
@@ -98,8 +120,6 @@ class _Page:
                     "runs": self._runs(block.runs),
                     "starts_page": block.starts_page,
                 }
-            else:
-                yield self._block(block)
 
     def _block(self, block: Paragraph | ItemList | Table | Figure | PicturePage) -> _Json:
         match block:
@@ -107,7 +127,12 @@ class _Page:
                 return {"kind": "paragraph", "style": style, "runs": self._sentences(sentences)}
             case ItemList(items=items, numbered=numbered, style=style):
                 entries: list[_Json] = [self._sentences(item) for item in items]
-                return {"kind": "list", "style": style, "numbered": numbered, "items": entries}
+                return {
+                    "kind": "list",
+                    "style": style,
+                    "numbered": numbered,
+                    "items": entries,
+                }
             case Table():
                 return self._table(block)
             case Figure():
@@ -149,7 +174,7 @@ class _Page:
 
     def _table(self, table: Table) -> _Json:
         rows: list[_Json] = [[self._runs(cell) for cell in cells] for cells in table.rows]
-        shares: list[_Json] = list(column_shares(table))
+        shares: list[_Json] = list(column_shares(table, self._size_pt))
         if not table.header:
             longest = max((len(sentence_text(cells[0])) for cells in table.rows), default=0)
             return {
@@ -160,8 +185,10 @@ class _Page:
                 "beside": longest <= _LONGEST_LABEL,
             }
         return {
-            "kind": "table",
+            "kind": "cards" if self._is_large and is_crowded(table) else "table",
             "style": table.style,
+            # A first cell that marks its own name in bold keeps the difference.
+            "strong_first": not any(run.bold for cells in table.rows for run in cells[0]),
             "header": [self._runs(cell) for cell in table.header],
             "rows": rows,
             "shares": shares,
@@ -191,6 +218,12 @@ class _Page:
 
     def _plain(self, text: str) -> str:
         return printable(text).translate(self._codes)
+
+
+def _size_pt(document: Document) -> float:
+    if document.is_large:
+        return LARGE_PRINT_PT
+    return _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT)
 
 
 def _pieces(line: str) -> Iterator[str]:

@@ -499,8 +499,10 @@ class _Walker:
         if known is None:
             raise _Stop(f"unknown filter '{node.name}'", did_you_mean(node.name, VALUE_FILTERS))
         takes = known[1]
-        if len(node.args) != takes or node.kwargs or node.dyn_args or node.dyn_kwargs:
-            raise _Stop(f"the filter '{node.name}' takes {takes} words, not {len(node.args)}")
+        fits = bool(node.args) if takes is None else len(node.args) == takes
+        if not fits or node.kwargs or node.dyn_args or node.dyn_kwargs:
+            wanted = "one or more" if takes is None else takes
+            raise _Stop(f"the filter '{node.name}' takes {wanted} words, not {len(node.args)}")
         for argument in node.args:
             if not (isinstance(argument, nodes.Const) and isinstance(argument.value, str)):
                 raise _Stop(f"the filter '{node.name}' takes words in quotes")
