@@ -30,6 +30,7 @@ MAP: Final = "map"
 
 _SHORT_NAMES: Final[Mapping[str, str]] = {
     "note": "Note",
+    "recovery_plan": "Plan",
     "recovery_card": "Card",
 }
 """What stands on the buttons, so that all of them stand side by side in a small window."""
