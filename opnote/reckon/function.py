@@ -21,6 +21,7 @@ from typing import ParamSpec, TypeVar
 from opnote.reckon import (
     allergy,
     codes,
+    dose,
     fixation,
     free_text,
     identifier,
@@ -588,6 +589,16 @@ _OF_PROSE = (
         "text text",
         "yes_no",
         "whether something given only may react with an allergy (allergies, given)",
+    ),
+    _function(
+        "grams", dose.grams, "text", "number", "the mass in g that a dose names, such as 2 g"
+    ),
+    _function(
+        "is_mass",
+        lambda text: dose.grams(text) is not None,
+        "text",
+        "yes_no",
+        "whether a dose is a number with g or mg",
     ),
 )
 

@@ -63,6 +63,8 @@ PUBLISHED: Mapping[str, tuple[float, str, str, tuple[str, ...]]] = {
     # From memory: 18 in most states of the United States.
     "consent_years_us": (18, "years", "age of majority", ("United States",)),
     "consent_years": (16, "years", "Family Law Reform Act 1969", ("Family Law Reform",)),
+    # From memory: cefazolin 2 g, 3 g from 120 kg.
+    "antibiotic_most_g": (3, "g", "ASHP 2013", ("ASHP",)),
     "ikdc_tight": (-3, "mm", "IKDC 2000", ("IKDC",)),
 }
 
