@@ -177,8 +177,8 @@ def _pack(procedures: Sequence[str]) -> Pack:
         raise Refused([str(problem) for problem in error.problems]) from error
 
 
-def _known(procedures: Sequence[str], case: str) -> Sequence[str]:
-    """The procedures of a case, all of which opnote has."""
+def _known(procedures: Sequence[str], where: str = "") -> Sequence[str]:
+    """The procedures that are asked for, all of which opnote has; `where` begins a refusal."""
     from opnote.pack.files import procedures_in, shipped_root
     from opnote.pack.problem import did_you_mean
 
@@ -187,7 +187,7 @@ def _known(procedures: Sequence[str], case: str) -> Sequence[str]:
     if unknown:
         raise Refused(
             [
-                f"{case}: procedures: unknown procedure '{name}'; {did_you_mean(name, known)}"
+                f"{where}unknown procedure '{name}'; {did_you_mean(name, known)}"
                 for name in unknown
             ]
         )
@@ -204,7 +204,7 @@ def _read(path: Path) -> tuple[Record, Pack]:
     except OSError as error:
         raise Refused([f"{path}: can't be read ({error.strerror}); check the name"]) from error
     try:
-        return read_case(text, str(path), lambda names: _pack(_known(names, str(path))))
+        return read_case(text, str(path), lambda names: _pack(_known(names, f"{path}: procedures: ")))
     except RecordError as error:
         raise Refused(error.lines) from error
 
@@ -382,6 +382,7 @@ def _check(given: argparse.Namespace) -> int:
                 }
                 for finding in assessment.findings
             ],
+            "put_aside": list(view.put_aside()),
             "standards": {
                 score.standard.id: {
                     "met": score.met,
@@ -394,6 +395,9 @@ def _check(given: argparse.Namespace) -> int:
         _print_json(content)
     else:
         _print_findings(assessment, scores)
+        _print_put_aside(view.put_aside())
+        count = len(assessment.open)
+        print("Ready to sign." if not count else f"Not ready: {count} open.")
     return READY if assessment.is_ready else NOT_READY
 
 
@@ -411,8 +415,12 @@ def _print_findings(assessment: Any, scores: Sequence[Any]) -> None:
         missing = "; ".join(element.title for element in score.missing)
         tail = f"; missing: {missing}" if missing else ""
         print(f"  {score.met} of {score.of}  {score.standard.title}{tail}")
-    count = len(assessment.open)
-    print("Ready to sign." if not count else f"Not ready: {count} open.")
+
+
+def _print_put_aside(paths: Sequence[str]) -> None:
+    if paths:
+        print("Put aside: no longer asked after another answer; kept, and said in no document")
+        print(f"          {', '.join(paths)}")
 
 
 def _lint(given: argparse.Namespace) -> int:
@@ -443,7 +451,7 @@ def _lint(given: argparse.Namespace) -> int:
 def _schema(given: argparse.Namespace) -> int:
     from opnote.pack.case import case_schema
 
-    _print_json(case_schema(_pack(given.procedures).form))
+    _print_json(case_schema(_pack(_known(given.procedures)).form))
     return READY
 
 

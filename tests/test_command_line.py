@@ -190,7 +190,7 @@ def test_check_as_json_has_the_shape_that_was_promised(
 ) -> None:
     assert run("check", open_case, "--json") == 1
     content: dict[str, Any] = json.loads(capsys.readouterr().out)
-    assert set(content) == {"ready", "findings", "standards"}
+    assert set(content) == {"ready", "findings", "put_aside", "standards"}
     assert content["ready"] is False
     keys = {"id", "level", "message", "fields", "source", "settled"}
     assert all(keys <= set(finding) for finding in content["findings"])
@@ -200,6 +200,23 @@ def test_check_as_json_has_the_shape_that_was_promised(
     for standard in content["standards"].values():
         assert set(standard) == {"met", "of", "missing"}
         assert standard["met"] + len(standard["missing"]) == standard["of"]
+
+
+def test_check_names_what_is_kept_and_said_nowhere(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    content = json.loads(CASE.read_text())
+    content["values"]["release.done"] = False
+    case = tmp_path / "case.json"
+    case.write_text(json.dumps(content))
+    run("check", case)
+    out = capsys.readouterr().out
+    assert "Put aside: no longer asked after another answer" in out
+    assert "release.passes" in out.partition("Put aside")[2]
+    run("check", case, "--json")
+    assert "release.passes" in json.loads(capsys.readouterr().out)["put_aside"]
+    run("check", CASE)
+    assert "Put aside" not in capsys.readouterr().out
 
 
 def test_check_is_the_same_whatever_screen_there_is(tmp_path: Path) -> None:

@@ -40,6 +40,10 @@ class ArchiveError(Exception):
     """A case can't be read or written; one line for people, with the file and the remedy."""
 
 
+class ChangedElsewhere(ArchiveError):
+    """Somebody else has written the case file since it was read here."""
+
+
 @dataclass(frozen=True, slots=True)
 class CaseFile:
     """A case of the list: where it is, and its name without the ending."""
@@ -141,7 +145,7 @@ class TheatreList:
             text,
             if_new="there is a case of that name already; choose another name",
             if_changed="somebody else has changed this case since it was opened here; "
-            "save under another name, then compare the two",
+            "save beside it, then compare the two",
         )
         self._drop_draft_of(path, text)
 
@@ -246,7 +250,9 @@ class TheatreList:
         with _refusals(path):
             there = _bytes_of(path) if path.exists() else None
             if there not in (None, data) and _digest(there) != known:
-                raise _error(path, if_new if known is None else if_changed)
+                if known is None:
+                    raise _error(path, if_new)
+                raise _error(path, if_changed, ChangedElsewhere)
             write_atomically(path, data)
         self._known[_key(path)] = _digest(data)
 
@@ -364,9 +370,9 @@ def plain_stem(stem: str) -> str:
     return f"case_{plain}" if _RESERVED.fullmatch(plain) else plain
 
 
-def _error(path: Path, words: str) -> ArchiveError:
+def _error(path: Path, words: str, kind: type[ArchiveError] = ArchiveError) -> ArchiveError:
     shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(path))
-    return ArchiveError(f"{shown}: {words}")
+    return kind(f"{shown}: {words}")
 
 
 @contextlib.contextmanager

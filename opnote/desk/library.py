@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from opnote.archive.folder import ArchiveError, Draft, TheatreList
+from opnote.archive.folder import ArchiveError, ChangedElsewhere, Draft, TheatreList
 from opnote.archive.picture_folder import PictureFolder, names_in
 
 if TYPE_CHECKING:
@@ -22,11 +22,15 @@ if TYPE_CHECKING:
 
 
 class CaseProblem(Exception):
-    """A case can't be read or written; the lines say why and what helps."""
+    """A case can't be read or written; the lines say why and what helps.
 
-    def __init__(self, lines: Sequence[str]) -> None:
+    `is_changed_elsewhere` is true when somebody else has written the file meanwhile.
+    """
+
+    def __init__(self, lines: Sequence[str], *, is_changed_elsewhere: bool = False) -> None:
         super().__init__("\n".join(lines))
         self.lines = tuple(lines)
+        self.is_changed_elsewhere = is_changed_elsewhere
 
 
 @contextmanager
@@ -35,7 +39,8 @@ def _told() -> Iterator[None]:
     try:
         yield
     except ArchiveError as error:
-        raise CaseProblem([str(error)]) from error
+        is_changed = isinstance(error, ChangedElsewhere)
+        raise CaseProblem([str(error)], is_changed_elsewhere=is_changed) from error
 
 
 @dataclass(frozen=True, slots=True)

@@ -643,8 +643,32 @@ class Window(QMainWindow):
                 library.discard_own_draft(case.path)
                 self._move(case, case.path, path)
         except CaseProblem as problem:
+            beside: list[Action] = [("Save beside it", self.save_beside)]
+            self._notices.say("save", str(problem), beside if problem.is_changed_elsewhere else [])
+            return
+        self._after_saving(case, opened_as)
+
+    def save_beside(self) -> None:
+        """Write the case under a name of its own, as somebody else has written its file."""
+        case, library = self._case, self._library
+        if case is None or library is None or case.path is None:
+            return
+        theirs = case.path
+        try:
+            ours = library.new_path(theirs.stem, self._read)
+            library.write(ours, case.session.record)
+            library.discard_own_draft(theirs)
+            self._move(case, theirs, ours)
+            self._after_saving(case, theirs)
+            self.take_in([library.read(theirs)])
+        except CaseProblem as problem:
             self._notices.say("save", str(problem))
             return
+        words = f"Saved as {ours.name}. What somebody else wrote is {theirs.name}: compare the two."
+        self._notices.say("beside", words)
+
+    def _after_saving(self, case: OpenCase, opened_as: Path) -> None:
+        assert case.path is not None
         self._draft_timer.stop()
         case.session.mark_saved()
         for subject in ("save", "close", f"{_NOT_KEPT}{opened_as}"):

@@ -299,7 +299,7 @@ def test_case_changed_by_somebody_else_is_not_written_over(
 ) -> None:
     theatre_list.read(case)
     case.write_text('{"side": "right"}')
-    with pytest.raises(ArchiveError, match=r"changed this case since .*; save under another name"):
+    with pytest.raises(ArchiveError, match=r"changed this case since .*; save beside it"):
         theatre_list.write(case, "{}")
     assert case.read_text() == '{"side": "right"}'
 

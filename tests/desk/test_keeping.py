@@ -150,6 +150,17 @@ def test_a_case_changed_by_somebody_else_is_not_written_over(
     typist.press(Qt.Key.Key_S, CTRL)
     assert "somebody else has changed" in eyes.texts()
     assert path.read_text(encoding="utf-8") == changed
+    QTest.mouseClick(button(window, "Save beside it"), Qt.MouseButton.LeftButton)
+    ours = cases / "case_a_2.json"
+    assert window.current_path() == ours
+    assert '"closure.dressing": "x"' in ours.read_text(encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == changed
+    assert not list(cases.glob("*.draft.json"))
+    listed = {entry.path: entry.name for entry in window._left.cases.entries.items}
+    assert "Peregrine" in listed[path]
+    assert "Percival" in listed[ours]
+    window.open_case(path)
+    assert "Peregrine" in str(window.record().value("patient.name"))
 
 
 def test_a_new_case_is_in_the_list_after_the_window_was_closed(
