@@ -121,15 +121,23 @@ def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
             "gap",
             f"{label}: {said}.",
             (path,),
-            _asked_by(pack, rule.field),
+            _asked_by(pack, rule.field, view),
             # Whose operation it is, and on which side, can't be left open for a reason.
             bool(because) and not rule.field.must,
         )
 
 
-def _asked_by(pack: Pack, field: Field) -> str:
-    titles = {standard.id: standard.title for standard in pack.standards}
-    asked = sorted({titles[e.partition(".")[0]] for e in field.meets})
+def _asked_by(pack: Pack, field: Field, view: View) -> str:
+    """The standards that ask for a field in this case: of the rules for consent, those chosen."""
+    asked = sorted(
+        {
+            standard.title
+            for standard in pack.standards
+            for element in standard.elements
+            if f"{standard.id}.{element.id}" in field.meets
+            and (element.applies_when is None or element.applies_when.run(view, {}) is True)
+        }
+    )
     return "; ".join(asked) if asked else "required by the form"
 
 

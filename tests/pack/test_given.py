@@ -96,7 +96,9 @@ def test_a_case_file_keeps_it(pack: Pack, given: Record) -> None:
     read, _ = read_case(text, "case", lambda procedures: pack)
     assert read.given == given.given
     wrong = text.replace('"on": "2026-03-06"', '"on": "6 March"')
-    with pytest.raises(RecordError, match=r'given.risk_sheet.*on: "6 March" is no date; write it'):
+    with pytest.raises(
+        RecordError, match=r'given.risk_sheet.*on: "6 March" is no date; write year-month-day'
+    ):
         read_case(wrong, "case", lambda procedures: pack)
 
 
@@ -164,3 +166,20 @@ def test_a_sheet_is_not_ready_while_what_it_tells_of_the_plan_is_missing(
     unplanned = clear_value("planned.treatment", "clear").apply(given)
     assert missing_of_sheet(pack, pack.view(unplanned)) == ("Planned for the tear",)
     assert len(missing_of_sheet(pack, pack.view(pack.new_record()))) > 5
+
+
+@pytest.mark.parametrize(
+    ("rules", "title"),
+    [
+        ("uk", "Consent record, United Kingdom"),
+        ("us", "Consent record, US minimum"),
+        ("us_well", "Consent record, US well-designed form"),
+    ],
+)
+def test_a_gap_names_the_rules_that_were_chosen_and_no_other(
+    pack: Pack, given: Record, rules: str, title: str
+) -> None:
+    record = set_value("consent.rules", rules, "change").apply(given)
+    record = clear_value("consent.signed_at", "clear").apply(record)
+    found = {f.id: f.source for f in assess(pack, pack.view(record)).findings}
+    assert found["gap:consent.signed_at"] == title
