@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from opnote.desk.line_edit import LineEdit
@@ -76,6 +77,7 @@ class GivingLine(QWidget):
         for button in (recorded, closed):
             button.setAutoDefault(False)
             line.addWidget(button)
+        self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setAutoFillBackground(True)
         self.box.returnPressed.connect(self._on_record)
         recorded.clicked.connect(self._on_record)
