@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import json
 import os
 import subprocess
@@ -11,8 +13,10 @@ from typing import Any
 
 import jsonschema  # type: ignore[import-untyped]
 import pytest
+from PIL import Image
 
 from opnote import __main__ as command_line
+from opnote.archive.picture_folder import PictureFolder
 from opnote.pack.files import shipped_root
 from opnote.record import atomic
 
@@ -371,7 +375,7 @@ class NoQt:
             raise ImportError(f"{name} was asked for")
 
 sys.meta_path.insert(0, NoQt())
-from opnote.__main__ import main
+from opnote.__main__ import READER_GONE, main
 sys.exit(main(sys.argv[1:]))
 """
 
@@ -413,7 +417,7 @@ def test_the_window_without_qt_says_that_the_commands_work(tmp_path: Path) -> No
     assert done.stderr.count("\n") == 1
 
 
-def test_a_reader_that_stops_reading_is_no_failure() -> None:
+def test_a_reader_that_stops_reading_is_told_by_the_exit_status_alone() -> None:
     reading, writing = os.pipe()
     os.close(reading)
     done = subprocess.run(
@@ -423,4 +427,27 @@ def test_a_reader_that_stops_reading_is_no_failure() -> None:
         check=False,
     )
     os.close(writing)
-    assert (done.returncode, done.stderr) == (0, b"")
+    assert (done.returncode, done.stderr) == (READER_GONE, b"")
+
+
+# Pictures
+
+
+def test_compose_finds_the_pictures_beside_the_case(tmp_path: Path) -> None:
+    file = io.BytesIO()
+    Image.new("RGB", (640, 480), "red").save(file, "jpeg")
+    there = PictureFolder(tmp_path).keep(file.getvalue())
+    content = json.loads(CASE.read_text())
+    gone = "0" * 64 + ".jpg"
+    content["values"]["pictures"] = [
+        {"id": f"r{content['next_row'] + index}", "file": name, "shows": "repaired"}
+        for index, name in enumerate((there, gone))
+    ]
+    case = tmp_path / "case.json"
+    case.write_text(json.dumps(content))
+    assert run("compose", case, "--out", tmp_path / "out", "--format", "html,txt") == 0
+    html = (tmp_path / "out" / "case.note.html").read_text()
+    assert base64.b64encode(file.getvalue()).decode() in html
+    text = (tmp_path / "out" / "case.note.txt").read_text()
+    assert text.count("This picture is missing") == 1
+    assert "- Picture 1: the repair." in text

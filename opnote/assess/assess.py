@@ -97,6 +97,11 @@ def assess(pack: Pack, view: View) -> Assessment:
     return Assessment(tuple(findings))
 
 
+def contradictions(pack: Pack, view: View) -> tuple[Finding, ...]:
+    """Only what can't both be true: for values that are no case yet, of which all else is open."""
+    return tuple(_checks(pack, view, ("contradiction",)))
+
+
 def label_of(field: Field, path: str, view: View) -> str:
     """A field's label as a message names it; a column with the number of its row."""
     if not field.table:
@@ -279,8 +284,10 @@ def _unusual_values(view: View) -> Iterator[Finding]:
             )
 
 
-def _checks(pack: Pack, view: View) -> Iterator[Finding]:
+def _checks(pack: Pack, view: View, levels: Collection[str] = LEVELS) -> Iterator[Finding]:
     for check in pack.checks:
+        if check.level not in levels:
+            continue
         for rows in check.firings(view):
             finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
             fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))

@@ -22,10 +22,11 @@ from opnote.compose.document import (
     Status,
     sentence_text,
 )
-from opnote.compose.figures import draw
+from opnote.compose.figures import draw, draw_large
 from opnote.compose.fill import blocks_of, first_sentence
 from opnote.compose.glossary import explained
 from opnote.compose.markdown import figure_name, pieces_of
+from opnote.compose.photograph import PictureSource, no_pictures, with_pictures
 from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
 from opnote.pack.form import LIMIT
 from opnote.pack.given import changes_since_given, last_given
@@ -34,11 +35,18 @@ from opnote.pack.shown import Reader
 from opnote.pack.view import View, date_words
 
 
-def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Document:
+def compose(
+    pack: Pack,
+    view: View,
+    assessment: Assessment,
+    kind: str,
+    pictures: PictureSource = no_pictures,
+) -> Document:
     """Compose one document of a case.
 
     `kind` is one of the pack's documents: "note", "risk_sheet", "recovery_plan". What isn't
-    recorded and must be is a ruled line; what doesn't apply is left out.
+    recorded and must be is a ruled line; what doesn't apply is left out. `pictures` gives the
+    bytes of a kept picture by its name; what it hasn't is said to be missing.
     """
     reader = Reader(view, pack.wording_fields, _tables(pack, view, assessment))
     markdown = pack.wordings[kind].render(reader, pack.environment)
@@ -52,7 +60,7 @@ def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Docume
             blocks.extend(_figure(figure, pack, view))
         else:
             blocks.extend(blocks_of(piece, unconfirmed))
-    whole = _without_empty_headings(blocks)
+    whole = with_pictures(_without_empty_headings(blocks), pack, view, pictures)
     if kind in PATIENT_DOCUMENTS:
         whole = explained(whole, pack.glossary, partial(_is_typed, pack))
     named = tuple(_named(whole))
@@ -139,6 +147,7 @@ def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
             drawing.width_mm,
             drawing.height_mm,
             tuple(path for path in use.uses.values() if not path.startswith(LIMIT)),
+            draw_large(use, view, pack),
         )
 
 

@@ -10,6 +10,7 @@ from functools import cached_property
 from opnote.assess import Assessment, assess
 from opnote.compose import compose
 from opnote.compose.document import Document
+from opnote.compose.photograph import PictureSource, no_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.record import Edit, Record
@@ -41,9 +42,10 @@ class _Step:
 class State:
     """A record with everything that follows from it, each worked out once and when asked for."""
 
-    def __init__(self, pack: Pack, record: Record) -> None:
+    def __init__(self, pack: Pack, record: Record, pictures: PictureSource = no_pictures) -> None:
         self.pack = pack
         self.record = record
+        self._pictures = pictures
         self._documents: dict[str, Document] = {}
 
     @cached_property
@@ -59,7 +61,9 @@ class State:
     def document(self, kind: str) -> Document:
         """One document of the case: "note", "risk_sheet" and so on."""
         if kind not in self._documents:
-            self._documents[kind] = compose(self.pack, self.view, self.assessment, kind)
+            self._documents[kind] = compose(
+                self.pack, self.view, self.assessment, kind, self._pictures
+            )
         return self._documents[kind]
 
 
@@ -72,13 +76,15 @@ class Session:
         record: Record,
         clock: Callable[[], float] = time.monotonic,
         is_saved: bool = True,
+        pictures: PictureSource = no_pictures,
     ) -> None:
         """Begin with a record; `is_saved` is false when it stands in no case file.
 
         `follow` may be set to add to each change what follows from it, as part of its step.
         """
         self.pack = pack
-        self.state = State(pack, record)
+        self._pictures = pictures
+        self.state = State(pack, record, pictures)
         self._clock = clock
         self._listeners: list[Callable[[Change], None]] = []
         self._past: list[_Step] = []
@@ -120,10 +126,10 @@ class Session:
         self._merge_key, self._last_edit = key, now
         self._future.clear()
         paths = frozenset(edit.paths)
-        state = State(self.pack, new)
+        state = self._state_of(new)
         following = None if self.follow is None else self.follow(self.state, state)
         if following is not None:
-            state = State(self.pack, following.apply(new))
+            state = self._state_of(following.apply(new))
             paths |= frozenset(following.paths)
         self._move(state, paths, by)
 
@@ -155,8 +161,11 @@ class Session:
         step = source.pop()
         target.append(_Step(self.record, step.label, step.paths))
         self._merge_key = None
-        self._move(State(self.pack, step.record), step.paths, None)
+        self._move(self._state_of(step.record), step.paths, None)
         return step.paths
+
+    def _state_of(self, record: Record) -> State:
+        return State(self.pack, record, self._pictures)
 
     def _move(self, state: State, paths: frozenset[str], by: object | None) -> None:
         old = self.record

@@ -24,4 +24,4 @@ def normal_answers(pack: Pack, view: View, paths: Iterable[str]) -> dict[str, Va
 def rest_is_normal(pack: Pack, view: View, paths: Iterable[str]) -> Edit:
     """A person states that what is left of these fields is normal; one step, as if typed."""
     answers = normal_answers(pack, view, paths)
-    return set_values(answers, f"The rest is normal ({len(answers)})")
+    return set_values(answers, f"the rest is normal ({len(answers)})")

@@ -28,7 +28,7 @@ def plan_paths(pack: Pack) -> frozenset[str]:
 
 def start_from(plan: Plan, pack: Pack) -> Edit:
     """Fill what is empty, or what an earlier plan filled and nobody confirmed; one step."""
-    label = f"Start from {plan.id.upper()}"
+    label = f"starting from {plan.id.upper()}"
 
     def apply(record: Record) -> Record:
         emptied, _ = _without_unconfirmed(record, pack)
@@ -42,7 +42,7 @@ def keep_to(plan: Plan, pack: Pack) -> Edit:
 
     What was typed or confirmed stays, though a plan is stricter: it is somebody's decision.
     """
-    label = f"Keep to {plan.id.upper()} as well"
+    label = f"keeping to {plan.id.upper()} as well"
 
     def apply(record: Record) -> Record:
         emptied, standing = _without_unconfirmed(record, pack)

@@ -85,6 +85,14 @@ class DateTime:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A kept picture: it can be shown or asked for, and compared with nothing."""
+
+    def __str__(self) -> str:
+        return "a picture"
+
+
+@dataclass(frozen=True, slots=True)
 class Rows:
     """A table of the form."""
 
@@ -115,7 +123,7 @@ class Group:
 
 
 Type: TypeAlias = (
-    Text | Choice | Choices | YesNo | Number | Date | Time | DateTime | Rows | Row | Group
+    Text | Choice | Choices | YesNo | Number | Date | Time | DateTime | Picture | Rows | Row | Group
 )
 
 
@@ -138,6 +146,8 @@ def type_of(field: Field, tables: dict[str, Field]) -> Type:
             return Time()
         case "datetime":
             return DateTime()
+        case "picture":
+            return Picture()
         case "rows":
             return Rows(field)
         case "ref":

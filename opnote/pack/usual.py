@@ -30,7 +30,7 @@ from opnote.record.atomic import write_atomically
 from opnote.record.record import Origin
 
 FORMAT: Final = 1
-LABEL: Final = "Usual practice"
+LABEL: Final = "filling in the usual practice"
 SUFFIX: Final = ".json"
 _MOST_BYTES: Final = 1024 * 1024
 

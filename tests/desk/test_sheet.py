@@ -16,7 +16,9 @@ from tests.desk.conftest import Eyes
 
 
 def action(window: Window, words: str) -> QAction:
-    (found,) = (each for each in window.findChildren(QAction) if words in each.text())
+    (found,) = (
+        each for each in window.findChildren(QAction) if words in each.text().replace("&", "")
+    )
     return found
 
 
