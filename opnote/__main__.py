@@ -24,6 +24,7 @@ READER_GONE = 141
 
 _DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
 _CALENDAR = "ics"
+_OF_CALENDAR = "recovery_plan"
 """A format of the recovery plan alone: its days for a calendar."""
 _FORMATS = ("docx", "pdf", "html", "txt", _CALENDAR)
 
@@ -223,6 +224,8 @@ def _window(given: argparse.Namespace) -> int:
 
 
 def _open_window(folder: Path | None) -> int:
+    if not _may_have_display():
+        raise Refused(["no screen is to be seen here; the commands work without one, see --help"])
     try:
         from opnote.desk.app import run
     except ImportError as error:
@@ -233,12 +236,16 @@ def _open_window(folder: Path | None) -> int:
 
 
 def _has_screen() -> bool:
-    platform = os.environ.get("QT_QPA_PLATFORM", "")
-    if platform in ("offscreen", "minimal"):
-        return False
-    if sys.platform in ("win32", "darwin") or platform:
+    is_blind = os.environ.get("QT_QPA_PLATFORM", "") in ("offscreen", "minimal")
+    return not is_blind and _may_have_display()
+
+
+def _may_have_display() -> bool:
+    """False where the window would abort for want of a display before it could say so."""
+    if sys.platform in ("win32", "darwin"):
         return True
-    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY"))
+    names = ("QT_QPA_PLATFORM", "DISPLAY", "WAYLAND_DISPLAY")
+    return any(os.environ.get(name) for name in names)
 
 
 def _samples() -> Path:
@@ -324,6 +331,8 @@ def _composed(
                     contents[out / f"{stem}.{name}"] = FORMATS[name](document)
             if is_traced:
                 contents[out / f"{stem}.trace.json"] = _trace(document)
+        if not contents:
+            raise Refused([_nothing_to_write(documents, formats)])
         out.mkdir(parents=True, exist_ok=True)
         for path, data in contents.items():
             write_atomically(path, data)
@@ -334,6 +343,13 @@ def _composed(
             [f"{out}: the folder can't be made ({error.strerror}); choose another with --out"]
         ) from error
     return list(contents)
+
+
+def _nothing_to_write(documents: Sequence[str], formats: Sequence[str]) -> str:
+    asked = f"nothing to write: {', '.join(documents)} as {', '.join(formats)}"
+    if _CALENDAR not in formats or _OF_CALENDAR in documents:
+        return f"{asked}; the recovery plan has no day yet that could stand in a calendar"
+    return f"{asked}; {_CALENDAR} is of the {_OF_CALENDAR} alone, add it to --document"
 
 
 def _trace(document: Document) -> bytes:

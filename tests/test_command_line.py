@@ -113,6 +113,28 @@ def test_an_unknown_document_or_format_names_the_known_ones(
     assert "use any of" in capsys.readouterr().err
 
 
+def test_a_format_that_none_of_the_documents_has_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "o"
+    assert run("compose", CASE, "--out", out, "--document", "note", "--format", "ics") == 2
+    assert refusal(capsys) == (
+        "opnote: nothing to write: note as ics; ics is of the recovery_plan alone, "
+        "add it to --document"
+    )
+    assert not out.exists()
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="these always have a screen")
+def test_without_a_screen_the_window_is_refused_in_one_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    assert run() == 2
+    assert refusal(capsys).startswith("opnote: no screen is to be seen here; ")
+
+
 def test_a_target_that_is_a_file_is_one_line(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -246,7 +268,7 @@ def test_check_is_the_same_whatever_screen_there_is(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"{", ":1: not valid JSON: "),
+        (b"{", ":1:2: not valid JSON: the file ends too early; restore it from a copy"),
         (b"\xff\xfe", ": not UTF-8 text; save it as UTF-8"),
         (b'{"format": 9}', ": format: 9 is not a format that this opnote reads"),
         (
@@ -412,7 +434,7 @@ def test_the_window_without_qt_says_that_the_commands_work(tmp_path: Path) -> No
     assert done.stderr.count("\n") == 1
 
 
-def test_a_reader_that_stops_reading_is_no_failure() -> None:
+def test_a_reader_that_stops_reading_is_told_by_the_exit_status_alone() -> None:
     reading, writing = os.pipe()
     os.close(reading)
     done = subprocess.run(
@@ -422,7 +444,7 @@ def test_a_reader_that_stops_reading_is_no_failure() -> None:
         check=False,
     )
     os.close(writing)
-    assert (done.returncode, done.stderr) == (0, b"")
+    assert (done.returncode, done.stderr) == (141, b"")  # 128 and SIGPIPE, 13
 
 
 # Pictures

@@ -55,9 +55,10 @@ def test_reason_does_not_outlive_what_it_explained(pack: Pack, case_a: Record) -
 
 
 def test_what_was_explained_is_kept_in_the_case_file(pack: Pack, case_a: Record) -> None:
-    explained = give_reason("any", "because", "Reason", "it was so").apply(case_a)
+    finding = "usual:tourniquet.pressure"
+    explained = give_reason(finding, "because", "Reason", "it was so").apply(case_a)
     again, _ = read_case(case_text(explained, pack.form), "case", lambda names: pack)
-    assert again.facts["any"] == "it was so"
+    assert again.facts[finding] == "it was so"
 
 
 def test_check_can_not_be_booked_for_before_the_end_of_the_operation(

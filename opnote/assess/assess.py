@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from opnote.pack.form import Field
-from opnote.pack.given import changes_since_given, last_given
+from opnote.pack.given import (
+    DECIDED,
+    GIVEN_TO_READ,
+    OPERATED,
+    SHEET,
+    changes_since_given,
+    last_given,
+)
 from opnote.pack.pack import Check, Element, Pack, Standard
 from opnote.pack.view import View, date_words, quantity_words
 from opnote.record import Quantity
@@ -81,6 +88,7 @@ def assess(pack: Pack, view: View) -> Assessment:
         *_gaps(pack, view),
         *_leftovers(view),
         *_outdated_sheet(pack, view),
+        *_sheet_giving(view),
         *_unconfirmed(pack, view),
         *_unusual_values(view),
         *_checks(pack, view),
@@ -118,15 +126,23 @@ def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
             "gap",
             f"{label}: {said}.",
             (path,),
-            _asked_by(pack, rule.field),
+            _asked_by(pack, rule.field, view),
             # Whose operation it is, and on which side, can't be left open for a reason.
             bool(because) and not rule.field.must,
         )
 
 
-def _asked_by(pack: Pack, field: Field) -> str:
-    titles = {standard.id: standard.title for standard in pack.standards}
-    asked = sorted({titles[e.partition(".")[0]] for e in field.meets})
+def _asked_by(pack: Pack, field: Field, view: View) -> str:
+    """The standards that ask for a field in this case: of the rules for consent, those chosen."""
+    asked = sorted(
+        {
+            standard.title
+            for standard in pack.standards
+            for element in standard.elements
+            if f"{standard.id}.{element.id}" in field.meets
+            and (element.applies_when is None or element.applies_when.run(view, {}) is True)
+        }
+    )
     return "; ".join(asked) if asked else "required by the form"
 
 
@@ -163,6 +179,65 @@ def _outdated_sheet(pack: Pack, view: View) -> Iterator[Finding]:
         "Tell the patient and give the sheet again, or say why not.",
         fact,
     )
+
+
+def _sheet_giving(view: View) -> Iterator[Finding]:
+    """When the sheet was given, held against what the consent says of it and against the dates."""
+    times = view.record.given.get(SHEET, ())
+    to_read = view.values.get(GIVEN_TO_READ)
+    if not times:
+        if to_read is not None and SHEET in to_read:
+            yield _about_giving(
+                "given:not_recorded",
+                "unusual",
+                "The consent says that the risk sheet was given to read, and no giving of it is "
+                "recorded.",
+                "Record it (Case, Risk sheet given to the patient), or say why not.",
+                (GIVEN_TO_READ,),
+                view,
+            )
+        return
+    first = times[0].on
+    if to_read is not None and SHEET not in to_read:
+        yield _about_giving(
+            "given:not_to_read",
+            "unusual",
+            f"The risk sheet was given on {date_words(first)}, and the consent names what was "
+            f"given to read: {view.said(GIVEN_TO_READ)}.",
+            "Correct one, or say why.",
+            (GIVEN_TO_READ,),
+            view,
+        )
+    operated = view.values.get(OPERATED)
+    path = next((path for path in DECIDED if path in view.values), "")
+    if operated is not None and first > operated:
+        yield _about_giving(
+            "given:too_late",
+            "adverse",
+            f"The risk sheet was first given on {date_words(first)}, after the operation on "
+            f"{view.said(OPERATED)}.",
+            "Correct the day, or say why the patient could not read it before.",
+            (OPERATED,),
+            view,
+        )
+    elif path and first > view.values[path]:
+        yield _about_giving(
+            "given:after_decision",
+            "unusual",
+            f"The risk sheet was first given on {date_words(first)}, and the patient had decided "
+            f"before, on {view.said(path)}.",
+            "Correct one of the days, or say why.",
+            (path,),
+            view,
+        )
+
+
+def _about_giving(
+    finding: str, level: str, fact: str, remedy: str, fields: tuple[str, ...], view: View
+) -> Finding:
+    source = "GMC, Decision making and consent, 2020"
+    settled = _is_explained(finding, fact, view)
+    return Finding(finding, level, fact, fields, source, settled, remedy, fact)
 
 
 def _unconfirmed(pack: Pack, view: View) -> Iterator[Finding]:

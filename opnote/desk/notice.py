@@ -45,15 +45,18 @@ class Notices(QWidget):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._notices: dict[str, _Notice] = {}
+        self._notices: dict[str, QWidget] = {}
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(1)
 
     def say(self, subject: str, words: str, actions: Sequence[Action] = ()) -> None:
         """Show a notice in the place of an older one of its subject; it can be put away."""
+        self.place(subject, _Notice(words, actions or [("Close", self._closer(subject))], self))
+
+    def place(self, subject: str, notice: QWidget) -> None:
+        """Put a line of another make in the place of an older notice of its subject."""
         self.drop(subject)
-        notice = _Notice(words, actions or [("Close", self._closer(subject))], self)
         self._notices[subject] = notice
         self._column.addWidget(notice)
         notice.setVisible(True)
@@ -61,7 +64,7 @@ class Notices(QWidget):
     def update_words(self, subject: str, words: str) -> bool:
         """Say how far something is, its buttons untouched; False when no such notice stands."""
         notice = self._notices.get(subject)
-        if notice is None:
+        if not isinstance(notice, _Notice):
             return False
         notice.label.setText(words)
         notice.setAccessibleName(words)

@@ -180,7 +180,7 @@ class Window(QMainWindow):
         self._action(case, whole, self.choose_list_export)
         self._action(case, f"&Print{_MORE}", self.print_document, QKeySequence.StandardKey.Print)
         self._action(case, f"Loo&k before printing{_MORE}", self.look_before_printing)
-        self._action(case, "&Risk sheet given to the patient today", self.give_sheet)
+        self._action(case, f"R&isk sheet given to the patient{_MORE}", self.give_sheet)
         self._large_print = self._action(case, "Lar&ge print for the patient", self._on_large_print)
         self._large_print.setCheckable(True)
         self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
@@ -802,17 +802,12 @@ class Window(QMainWindow):
     # Writing documents
 
     def give_sheet(self) -> None:
-        """Record that the patient was given the risk sheet today, as it now stands."""
+        """Ask on which day the patient was given the risk sheet, as it now stands."""
         # Late: the window is painted before the pack is needed.
-        from opnote.pack.given import give_sheet
-        from opnote.pack.view import date_words
+        from opnote.desk.giving import ask_when_given
 
-        if self._case is None:
-            return
-        state = self._case.session.state
-        today = self._now().date()
-        self._case.session.apply(give_sheet(state.pack, state.view, today))
-        self._notices.say("given", f"The risk sheet was given on {date_words(today)}.", [])
+        if self._case is not None:
+            ask_when_given(self._case.session, self._notices, self._now().date())
 
     def _on_large_print(self) -> None:
         self._settings.setValue("large_print", self._large_print.isChecked())

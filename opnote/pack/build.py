@@ -76,7 +76,7 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
         wordings={name: Wording(name, code) for name, code in draft.wordings.items()},
         wording_fields=wording_fields(draft),
         environment=wording_environment(),
-        warnings=tuple(_past_review(draft, today or date.today())),
+        warnings=(*draft.warnings, *_past_review(draft, today or date.today())),
     )
 
 
@@ -270,6 +270,10 @@ class _Builder:
                 if target is not None:
                     parts.append(Said(target=target))
         parts.append(Said(text[end:]))
+        if any(mark in part.text for part in parts for mark in "{}"):
+            self._draft.problem(
+                place, "a brace stands alone in the message", "write the path as {patient.name}"
+            )
         return tuple(part for part in parts if part != Said())
 
     def risks(self) -> tuple[Risk, ...]:

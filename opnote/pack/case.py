@@ -25,6 +25,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from opnote.pack.bookkeeping import Entries, faults_of
 from opnote.pack.form import Field as FormField
 from opnote.pack.form import Form
 from opnote.pack.pack import Pack
@@ -232,13 +233,8 @@ def read_case(
     Raises: RecordError, every line naming the place and the remedy; PackError from `pack_for`.
     """
     raw = _json_object(text, name)
-    if raw.get("format") != FORMAT:
-        raise RecordError(
-            [
-                f"{name}: format: {raw.get('format')!r} is not a format that this opnote reads; "
-                f"it reads format {FORMAT}"
-            ]
-        )
+    if raw.get("format") != FORMAT or isinstance(raw["format"], bool):
+        raise RecordError([f"{name}: {_format_fault(raw)}"])
     procedures = raw.get("procedures")
     if not (
         isinstance(procedures, list) and procedures and all(isinstance(p, str) for p in procedures)
@@ -261,7 +257,51 @@ def read_case(
         case = case_model(pack.form).model_validate(raw)
     except ValidationError as error:
         raise RecordError([f"{name}: {line}" for line in _lines(error, raw, pack.form)]) from error
-    return _record(case, pack, name, leftover), pack
+    return _record(case, pack, name, leftover, other), pack
+
+
+def _format_fault(raw: Mapping[str, Any]) -> str:
+    if "format" not in raw:
+        return f'format: is missing; add "format": {FORMAT}'
+    given = raw["format"]
+    if isinstance(given, str) and given.strip() == str(FORMAT):
+        return f"format: {json.dumps(given)} is a text; write {FORMAT} without quotes"
+    said = json.dumps(given, ensure_ascii=False)
+    return f"format: {said} is not a format that this opnote reads; it reads format {FORMAT}"
+
+
+_JSON_FAULTS: Mapping[str, tuple[str, str]] = {
+    "Expecting ',' delimiter": ("a comma is missing before this place", "put one in"),
+    "Expecting ':' delimiter": ("a colon is missing before this place", "put one in"),
+    "Expecting property name enclosed in double quotes": (
+        "a name in double quotes is missing here",
+        "take the comma before it away, or write the name",
+    ),
+    "Illegal trailing comma before end of object": (
+        "a comma stands before the end of the braces",
+        "take it away",
+    ),
+    "Illegal trailing comma before end of array": (
+        "a comma stands before the end of the brackets",
+        "take it away",
+    ),
+    "Expecting value": ("a value is missing here", "write one, or take the name before it away"),
+    "Unterminated string starting at": ("these quotes are never closed", "close them"),
+    "Invalid control character at": ("a text goes on over a line break", "write it on one line"),
+    "Extra data": ("something stands after the end of the case", "take it away"),
+}
+"""What the reader of JSON says, and what helps."""
+
+
+def _syntax_fault(error: json.JSONDecodeError, text: str) -> str:
+    if not text.strip():
+        return "1: the file is empty; restore it from a copy"
+    if error.pos >= len(text.rstrip()):
+        where = f"{error.lineno}:{error.colno}"
+        return f"{where}: not valid JSON: the file ends too early; restore it from a copy"
+    plain = error.msg[:1].lower() + error.msg[1:]
+    what, remedy = _JSON_FAULTS.get(error.msg, (plain, "restore the file from a copy"))
+    return f"{error.lineno}:{error.colno}: not valid JSON: {what}; {remedy}"
 
 
 def _json_object(text: str, name: str) -> dict[str, Any]:
@@ -270,10 +310,7 @@ def _json_object(text: str, name: str) -> dict[str, Any]:
             text.removeprefix("\ufeff"), parse_constant=_no_constant, object_pairs_hook=_no_twins
         )
     except json.JSONDecodeError as error:
-        what = error.msg[:1].lower() + error.msg[1:]
-        raise RecordError(
-            [f"{name}:{error.lineno}: not valid JSON: {what}; restore the file from a copy"]
-        ) from error
+        raise RecordError([f"{name}:{_syntax_fault(error, text)}"]) from error
     except RecursionError as error:
         raise RecordError([f"{name}: not a case file: it is nested too deeply"]) from error
     except ValueError as error:
@@ -374,9 +411,7 @@ def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterat
     for item in error.errors():
         place = item["loc"]
         if place[:1] != ("values",):
-            where = ".".join(str(part) for part in place)
-            message = str(item["msg"])
-            yield f"{where}: {message[:1].lower()}{message[1:]}"
+            yield _outside_values(item)
             continue
         path = _path_words(place[1:], raw) or "values"
         declared = ".".join(str(part) for part in place[1:] if not isinstance(part, int))
@@ -397,6 +432,42 @@ def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterat
             yield f"{path}: {message[:1].lower()}{message[1:]}"
 
 
+_PARTS: Mapping[str, type[BaseModel]] = {"leftover": LeftoverIn, "due": DueIn, "given": GivenIn}
+
+
+def _outside_values(item: Any) -> str:
+    """A mistake in a part of the file beside its values."""
+    place = item["loc"]
+    where = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    last = str(place[-1]) if place else ""
+    match item["type"]:
+        case "extra_forbidden" if len(place) == 1:
+            near = did_you_mean(last, CaseIn.model_fields)
+            return f"{where}: a case file has no such part; {near or 'take it away'}"
+        case "extra_forbidden":
+            known = _PARTS.get(str(place[0]), CaseIn).model_fields
+            return f"{where}: there is no such entry; {did_you_mean(last, known)}"
+        case "missing":
+            return f"{where}: is missing; add it"
+        case "value":
+            return f"{where}: {item['msg']}"
+        case "string_type":
+            return f"{where}: {json.dumps(item['input'], default=str)} is not a text; use quotes"
+        case "dict_type" | "model_type" | "model_attributes_type":
+            return f"{where}: is no group of entries; write {{}} for none, or leave it out"
+        case "list_type":
+            return f"{where}: is no list; write [] for none, or leave it out"
+        case "enum" | "literal_error":
+            expected = str(item.get("ctx", {}).get("expected", ""))
+            known_words = expected.replace(" or ", ", ").replace("'", "").split(", ")
+            near = did_you_mean(str(item["input"]), known_words)
+            return f"{where}: '{item['input']}' is not known here; {near or f'use {expected}'}"
+        case "int_type" | "int_parsing" | "int_from_float" | "greater_than_equal":
+            return f"{where}: {item['input']!r} is no number of a row; write a whole number from 1"
+    message = str(item["msg"])
+    return f"{where}: {message[:1].lower()}{message[1:]}"
+
+
 def _path_words(place: Sequence[int | str], raw: Mapping[str, Any]) -> str:
     """A place in the values as a path: the number of a row becomes its id where it has one."""
     words: list[str] = []
@@ -414,7 +485,10 @@ def _path_words(place: Sequence[int | str], raw: Mapping[str, Any]) -> str:
     return ".".join(words)
 
 
-def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) -> Record:
+def _record(
+    case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover], edition: str
+) -> Record:
+    """The record of a validated file; `edition` names another edition that wrote it, or is ""."""
     values: dict[str, Value] = {}
     rows: dict[str, tuple[str, ...]] = {}
     given = case.values
@@ -435,17 +509,19 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
     lines = [*_row_faults(values, rows, pack), *_origin_faults(case.origins, values, pack)]
     if lines:
         raise RecordError([f"{name}: {line}" for line in lines])
+    kept, aside = _bookkeeping(case, rows, pack, edition, name)
+    leftover = {**leftover, **aside}
     used = max((int(row[1:]) for ids in rows.values() for row in ids), default=0)
     return Record(procedures=tuple(dict.fromkeys(case.procedures))).with_changes(
         editions=dict(pack.form.editions),
         values=values,
         rows=rows,
-        origins={p: o for p, o in case.origins.items() if p in values and o is not Origin.TYPED},
-        confirmed=frozenset(case.confirmed) & values.keys(),
-        reasons=dict(case.reasons),
+        origins={p: o for p, o in kept.origins.items() if p in values and o is not Origin.TYPED},
+        confirmed=kept.confirmed & values.keys(),
+        reasons=dict(kept.reasons),
         facts=dict(case.facts),
-        unanswered=dict(case.unanswered),
-        due={f: Due(booked.at, booked.by) for f, booked in case.due.items()},
+        unanswered=dict(kept.unanswered),
+        due={f: Due(booked.at, booked.by) for f, booked in kept.due.items()},
         given={kind: tuple(map(_given, times)) for kind, times in case.given.items()},
         leftover={
             **{p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
@@ -453,6 +529,55 @@ def _record(case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover]) 
         },
         next_row=max(case.next_row, used + 1),
     )
+
+
+def _bookkeeping(
+    case: Any,
+    rows: Mapping[str, tuple[str, ...]],
+    pack: Pack,
+    edition: str,
+    name: str,
+) -> tuple[Entries, dict[str, Leftover]]:
+    """What stands beside the values and holds, and what another edition had that doesn't.
+
+    Raises: RecordError when a file of this edition holds what doesn't.
+    """
+    entries = Entries(
+        rows,
+        case.unanswered,
+        frozenset(case.confirmed),
+        case.origins,
+        case.reasons,
+        case.due,
+    )
+    faults = list(faults_of(entries, pack))
+    if faults and not edition:
+        raise RecordError([f"{name}: {fault}" for fault in faults])
+    aside: dict[str, Leftover] = {}
+    for fault in faults:
+        if fault.part in ("confirmed", "origins"):
+            continue  # how a value came to be is nothing without the value, which is kept itself
+        held = getattr(case, fault.part)[fault.name]
+        if fault.part == "due":
+            held = {"at": held.at.isoformat(timespec="minutes"), "by": held.by}
+        free = f"{fault.part}.{fault.name}"
+        while free in case.leftover or free in aside:
+            free += " (again)"
+        aside[free] = Leftover(held, fault.because, edition)
+    gone = {(fault.part, fault.name) for fault in faults}
+
+    def staying(part: str) -> dict[str, Any]:
+        return {k: held for k, held in getattr(case, part).items() if (part, k) not in gone}
+
+    kept = Entries(
+        rows,
+        staying("unanswered"),
+        frozenset(path for path in case.confirmed if ("confirmed", path) not in gone),
+        staying("origins"),
+        staying("reasons"),
+        staying("due"),
+    )
+    return kept, aside
 
 
 def _given(given: GivenIn) -> Given:

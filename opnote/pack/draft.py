@@ -104,6 +104,7 @@ class Draft:
     wordings: dict[str, CodeType] = field(default_factory=dict)
     reviews: list[Review] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    warnings: list[Problem] = field(default_factory=list)
 
     def problem(self, place: Place, message: str, remedy: str = "") -> None:
         """Note what is wrong."""

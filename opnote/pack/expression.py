@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import keyword
 import operator
+import re
 import warnings
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -136,7 +137,10 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
             tree = ast.parse(source.strip(), mode="eval")
     except (SyntaxError, RecursionError, MemoryError, ValueError) as error:
         what = error.msg if isinstance(error, SyntaxError) else "it is nested too deeply"
-        raise ExpressionError(f"can't read the expression '{source}': {what}") from error
+        slip = _common_slip(source)
+        raise ExpressionError(
+            f"can't read the expression '{source}': {slip[0] or what}", slip[1]
+        ) from error
     if sum(map(source.count, _NESTING)) > MOST_DEEP - 3 and _depth(tree) > MOST_DEEP:
         raise ExpressionError("the expression is nested too deeply", "make two of it")
     compiler = _Compiler()
@@ -146,6 +150,41 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
             f"'{source}' is {part.type}, not {wants()}", "compare it with something"
         )
     return Expression(source, part.type, frozenset(compiler.paths), part.run)
+
+
+_LITERAL = re.compile(r"'[^']*'|\"[^\"]*\"")
+_SLIPS: Sequence[tuple[re.Pattern[str], str, str]] = (
+    (re.compile(r"[‘’“”]"), "a curly quote", "write straight quotes, 'left'"),
+    (re.compile(r"&&"), "'&&' is no word here", "write 'and'"),
+    (re.compile(r"\|\|"), "'||' is no word here", "write 'or'"),
+    (re.compile(r"<>"), "'<>' is no comparison", "write '!='"),
+    (re.compile(r"!(?!=)"), "'!' is no word here", "write 'not'"),
+    (re.compile(r"(?<![=!<>])=(?!=)"), "'=' compares nothing", "write '=='"),
+    (
+        re.compile(r"\b(AND|OR|NOT|IN|IS)\b"),
+        "a word of the language in capitals",
+        "write it in small letters",
+    ),
+    (
+        re.compile(r"\b\d+(\.\d+)? *(?!(and|or|if|else|for|in|not|is)\b)[A-Za-z%]"),
+        "a number with its unit",
+        "write the number alone: the field knows its unit",
+    ),
+)
+"""Slips that people make who know other languages, each with what it is and what helps."""
+
+
+def _common_slip(source: str) -> tuple[str, str]:
+    """What an expression that can't be read most likely got wrong, and the remedy; "" twice."""
+    bare = _LITERAL.sub("''", source)
+    for pattern, what, remedy in _SLIPS:
+        if pattern.search(bare):
+            return what, remedy
+    if bare.count("'") % 2 or bare.count('"') % 2:
+        return "quotes that are never closed", "close them"
+    if bare.count("(") != bare.count(")"):
+        return "brackets that don't close", "count them"
+    return "", ""
 
 
 def _depth(tree: ast.AST) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,6 +14,14 @@ from opnote.record import Edit, Given, Told, give_document
 
 SHEET = "risk_sheet"
 NOTHING = "not recorded"
+NO_LONGER_PLANNED = "no longer planned"
+NO_LONGER_ASKED = "no longer asked"
+
+GIVEN_TO_READ = "consent.information"
+"""Where the consent says what the patient was given to read."""
+DECIDED = ("consent.decided_on", "consent.date")
+"""The day on which the patient decided; that of the talk when it isn't known."""
+OPERATED = "operation.date"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +49,18 @@ def give_sheet(pack: Pack, view: View, on: date) -> Edit:
     return give_document(SHEET, Given(on, edition, told(pack, view)), "giving the risk sheet")
 
 
+def missing_of_sheet(pack: Pack, view: View) -> tuple[str, ...]:
+    """The labels of what the sheet tells of the plan and nobody has recorded yet.
+
+    A sheet that lacks any of it tells too little to have been given.
+    """
+    return tuple(
+        field.label
+        for field in pack.form.fields
+        if field.told and view.is_required(field.path) and not view.is_recorded(field.path)
+    )
+
+
 def last_given(view: View) -> Given | None:
     """The last time that the patient was given the risk sheet; None if never."""
     times = view.record.given.get(SHEET, ())
@@ -63,11 +84,18 @@ def changes_since_given(pack: Pack, view: View) -> tuple[Change, ...]:
             path,
             labels.get(path, path),
             before.words if (before := given.said.get(path)) is not None else NOTHING,
-            after.words if (after := now.get(path)) is not None else NOTHING,
+            after.words if (after := now.get(path)) is not None else _gone(path, labels, view),
         )
         for path in paths
         if _value(given.said.get(path)) != _value(now.get(path))
     )
+
+
+def _gone(path: str, labels: Mapping[str, str], view: View) -> str:
+    """Why something that was told is not there now."""
+    if path not in labels:
+        return NO_LONGER_ASKED
+    return NO_LONGER_PLANNED if view.is_hidden(path) else NOTHING
 
 
 def _value(answer: Told | None) -> str | None:

@@ -399,12 +399,18 @@ class _Reader:
 
     def glossary(self) -> None:
         """The medical words that patients' documents explain."""
+        taken: list[str] = []
         for file, content in self._beside(GlossaryFileIn, "glossary", COMMON):
             for index, given in enumerate(content.term):
                 place = file.place(("term", index, "word"))
                 for word in (given.word, *given.also):
-                    if any(word in term.words for term in self._draft.glossary.values()):
-                        self._draft.problem(place, f"the word '{word}' is there twice", "keep one")
+                    other = next((w for w in taken if _same_word(w, word)), None)
+                    if other is not None:
+                        said = "" if other == word else f", as '{other}'"
+                        self._draft.problem(
+                            place, f"the word '{word}' is there twice{said}", "keep one"
+                        )
+                taken += [given.word, *given.also]
                 self._draft.glossary[given.word] = Term((given.word, *given.also), given.plain)
 
     def _plan_values(self, file: TomlFile, index: int, given: PlanIn) -> dict[str, Value]:
@@ -488,6 +494,12 @@ class _Reader:
                     )
 
 
+def _same_word(one: str, other: str) -> bool:
+    """Whether two words of a glossary are one: whatever their case, singular or plural."""
+    a, b = one.casefold(), other.casefold()
+    return a == b or a + "s" == b or a == b + "s" or a + "es" == b or a == b + "es"
+
+
 def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
     return Field(
         path=path,
@@ -569,6 +581,8 @@ def _rules_of(kind: str) -> str:
 
 def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
     """What a field's own keys contradict."""
+    if ":" in given.label:
+        yield f"the label '{given.label}' holds a colon", "take it away: the window sets its own"
     if given.kind in ("choice", "choices", "grade") and not given.options:
         yield f"a {given.kind} needs options", "add 'options = [...]'"
     if given.options and given.kind not in ("choice", "choices", "grade"):

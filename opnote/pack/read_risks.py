@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 from opnote.pack.draft import Draft, RiskDraft, SurvivalDraft
 from opnote.pack.form import Place
 from opnote.pack.pack import Audit, Nearest, Review
-from opnote.pack.problem import did_you_mean
+from opnote.pack.problem import Problem, did_you_mean
 from opnote.pack.schema import AuditIn, RiskIn, RisksFileIn, SurvivalIn
 from opnote.pack.toml_file import TomlFile
 from opnote.reckon.survival import Point, survival_at
@@ -23,6 +24,8 @@ def read_risks(draft: Draft, file: TomlFile, content: RisksFileIn) -> None:
         _read_risk(draft, file, index, risk)
     for index, audit in enumerate(content.audit):
         _read_audit(draft, file.place(("audit", index, "risk")), audit)
+    _warn_of_missed_rows(draft, file, content.audit)
+    _compare_studies(draft)
     for index, study in enumerate(content.survival):
         _read_study(draft, file, index, study)
     if content.edition is not None and content.review_by is not None:
@@ -61,9 +64,67 @@ def _read_audit(draft: Draft, place: Place, given: AuditIn) -> None:
             f"more events ({given.events}) than patients ({given.patients})",
             "correct one of them",
         )
-    draft.audits.setdefault(given.risk, []).append(
-        Audit(given.whose, given.events, given.patients, given.period, given.definition)
-    )
+    years = [int(year) for year in _YEAR.findall(given.period)]
+    if years != sorted(years):
+        draft.problem(place, f"the period '{given.period}' ends before it begins", "swap its years")
+    audits = draft.audits.setdefault(given.risk, [])
+    if any((each.whose, each.period) == (given.whose, given.period) for each in audits):
+        draft.problem(
+            place,
+            f"the audit of '{given.risk}' by '{given.whose}', {given.period}, is there twice",
+            "keep one",
+        )
+    audits.append(Audit(given.whose, given.events, given.patients, given.period, given.definition))
+
+
+_YEAR = re.compile(r"\b(?:19|20)\d\d\b")
+_STUDY = ("title", "source", "population", "definition")
+"""What two rows share that tell the same study."""
+_FIGURE = ("events", "patients", "low", "high", "per", "range_low", "range_high", "interval")
+
+
+def _warn_of_missed_rows(draft: Draft, file: TomlFile, audits: list[AuditIn]) -> None:
+    """An audit is printed beside its own risk alone, also where another row has its title."""
+    audited = {audit.risk for audit in audits}
+    for index, audit in enumerate(audits):
+        known = draft.risks.get(audit.risk)
+        if known is None:
+            continue
+        title = known.content["title"]
+        missed = [
+            name
+            for name, risk in draft.risks.items()
+            if risk.content["title"] == title and name not in audited
+        ]
+        if missed:
+            place = file.place(("audit", index, "risk"))
+            draft.warnings.append(
+                Problem(
+                    place.file,
+                    place.line,
+                    f"the audit of '{audit.risk}' is not printed where '{title}' is told by "
+                    + ", ".join(f"'{name}'" for name in missed),
+                    "add an audit for each that you counted",
+                    is_warning=True,
+                )
+            )
+
+
+def _compare_studies(draft: Draft) -> None:
+    """The figure of one study that stands in two rows is the same in both."""
+    first: dict[tuple[str, ...], str] = {}
+    for name, risk in draft.risks.items():
+        if risk.content["events"] is None and risk.content["low"] is None:
+            continue
+        study = tuple(str(risk.content[key]) for key in _STUDY)
+        other = first.setdefault(study, name)
+        then = draft.risks[other].content
+        if any(risk.content[key] != then[key] for key in _FIGURE):
+            draft.problem(
+                risk.place,
+                f"the risk '{name}' tells another figure than '{other}' of the same study",
+                "change both, or name another source",
+            )
 
 
 def _read_study(draft: Draft, file: TomlFile, index: int, given: SurvivalIn) -> None:

@@ -68,8 +68,11 @@ class _Reader:
         self.has_read_all = True
 
     def add(self, problems: list[Problem]) -> None:
-        """Note problems once: phrases are read again for each document."""
-        self._draft.problems += [p for p in problems if p not in self._draft.problems]
+        """Note problems and warnings once: phrases are read again for each document."""
+        for found in problems:
+            noted = self._draft.warnings if found.is_warning else self._draft.problems
+            if found not in noted:
+                noted.append(found)
 
     def source(self, name: str, optional: bool) -> Source | None:
         """One wording file, parsed; None when it isn't there or can't be parsed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Annotated, Literal, TypeVar
 
@@ -316,8 +316,16 @@ def validated(file: TomlFile, model: type[ModelT]) -> tuple[ModelT | None, list[
 
 
 def _problems(file: TomlFile, model: type[BaseModel], error: ValidationError) -> Iterator[Problem]:
+    groups: set[Location] = set()
     for item in error.errors():
         location: Location = item["loc"]
+        if "values" in location and isinstance(item["input"], dict):
+            # A path without quotes reads as groups within groups.
+            group = location[: location.index("values") + 2]
+            if group not in groups:
+                groups.add(group)
+                yield _path_without_quotes(file, group, item["input"])
+            continue
         place = file.place(location)
         where = ".".join(str(part) for part in location if not isinstance(part, int)) or "the file"
         key = str(location[-1]) if location else ""
@@ -343,6 +351,14 @@ def _problems(file: TomlFile, model: type[BaseModel], error: ValidationError) ->
             case kind if kind.startswith("date"):
                 message, remedy = f"{where}: '{item['input']}' is no date", "write 2027-11-01"
         yield Problem(place.file, place.line, message, remedy)
+
+
+def _path_without_quotes(file: TomlFile, group: Location, inside: Mapping[str, object]) -> Problem:
+    path = f"{group[-1]}.{next(iter(inside), '...')}"
+    place = file.place(group)
+    return Problem(
+        place.file, place.line, f"the path {path} stands without quotes", f'write "{path}" = ...'
+    )
 
 
 _FORMS = {

@@ -57,8 +57,29 @@ def read_toml(path: Path, name: str) -> TomlFile:
         line = int(found[1]) if found and found[1] else text.count("\n") + 1
         what = _SYNTAX_PLACE.sub("", str(error)).strip()
         what = what[:1].lower() + what[1:]
-        raise PackError([Problem(name, line, f"not valid TOML: {what}")]) from error
+        slip, remedy = _slip_on(text.split("\n")[line - 1])
+        said = f"not valid TOML: {slip or what}"
+        raise PackError([Problem(name, line, said, remedy)]) from error
     return TomlFile(name, data, _positions(text))
+
+
+_QUOTED = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
+_BARE_VALUE = re.compile(
+    r"(?:=|\[|,)\s*(?!true\b|false\b|inf\b|nan\b)([A-Za-z_]\w*)\s*(?:[,}\]#]|$)"
+)
+
+
+def _slip_on(line: str) -> tuple[str, str]:
+    """What is most likely wrong on a line that is no TOML, and the remedy; "" twice."""
+    if re.search("[\u2018\u2019\u201c\u201d]", line):
+        return "curly quotes", 'write straight ones, "..."'
+    bare = _QUOTED.sub("0", line)
+    if '"' in bare.partition("#")[0]:
+        return "quotes that are never closed on their line", "close them"
+    found = _BARE_VALUE.search(bare)
+    if found is not None:
+        return f"'{found[1]}' stands without quotes", f'write "{found[1]}"'
+    return "", ""
 
 
 def _positions(text: str) -> dict[Location, int]:

@@ -62,14 +62,16 @@ def value_from_json(raw: Any, field: Field) -> Value:
             )
         case "integer":
             if isinstance(raw, bool) or not isinstance(raw, int):
-                raise ValueProblem(f"{_quoted(raw)} is not a whole number", "write it as 4")
+                raise ValueProblem(f"{_quoted(raw)} is not a whole number", _as_integer(raw))
             return int(_within(raw, field))
         case "quantity":
             return _quantity(raw, field)
         case "date":
             return day_from_json(raw)
         case "time":
-            return _parsed(raw, _TIME, time.fromisoformat, "time", "08:40")
+            return _parsed(
+                raw, _TIME, time.fromisoformat, "time", 'hours and minutes, such as "08:40"'
+            )
         case "datetime":
             return moment_from_json(raw)
         case "picture":
@@ -140,12 +142,40 @@ def _options(raw: Any, field: Field) -> tuple[str, ...]:
 def _quantity(raw: Any, field: Field) -> Quantity:
     example = f"write a number and {field.unit}"
     found = Quantity.from_text(raw) if isinstance(raw, str) else None
-    if found is None:
-        raise ValueProblem(f"{_quoted(raw)} is no number with a unit", example)
+    if found is None or found.unit[0] in ",.":
+        remedy = _as_quantity(raw, field.unit) or example
+        raise ValueProblem(f"{_quoted(raw)} is no number with a unit", remedy)
     if found.unit != field.unit:
         raise ValueProblem(f"{_quoted(raw)} is in {found.unit}, not in {field.unit}", example)
     _within(found.amount, field)
     return found
+
+
+def _as_integer(raw: Any) -> str:
+    """How this very number is written, where there is one."""
+    if isinstance(raw, str) and re.fullmatch(r"\s*-?[0-9]+\s*", raw):
+        return f"write {raw.strip()} without quotes"
+    if isinstance(raw, float) and raw.is_integer():
+        return f"write {int(raw)}"
+    return "write a whole number without quotes"
+
+
+_NUMBER_AND_UNIT = re.compile(r"\s*(-?[0-9]+)(?:([.,])([0-9]+))?\s*(\D*?)\s*")
+
+
+def _as_quantity(raw: Any, unit: str) -> str:
+    """How this very amount is written, where it can be told; "" otherwise."""
+    if isinstance(raw, int | float) and not isinstance(raw, bool):
+        return f'write it with its unit in quotes, "{number_text(raw)} {unit}"'
+    found = _NUMBER_AND_UNIT.fullmatch(raw) if isinstance(raw, str) else None
+    if found is None or found[4] not in ("", unit):
+        return ""
+    if found[2] is None:
+        return f'write "{found[1]} {unit}"'
+    if found[2] == "," and len(found[3]) == 3:
+        return ""  # "1,250" may be a thousand and more, or a little over one
+    use = "use a point: " if found[2] == "," else ""
+    return f'{use}write "{found[1]}.{found[3]} {unit}"'
 
 
 def _within(amount: int | float, field: Field) -> int | float:
@@ -165,13 +195,14 @@ def _within(amount: int | float, field: Field) -> int | float:
 
 def day_from_json(raw: Any) -> date:
     """A date, such as "2026-03-09". Raises: ValueProblem."""
-    return _parsed(raw, _DATE, date.fromisoformat, "date", "2026-03-09")
+    return _parsed(raw, _DATE, date.fromisoformat, "date", 'year-month-day, such as "2026-03-09"')
 
 
 def moment_from_json(raw: Any) -> datetime:
     """A date with a time, such as "2026-03-09T08:40". Raises: ValueProblem."""
     form = f"{_DATE}T{_TIME}"
-    return _parsed(raw, form, datetime.fromisoformat, "date with a time", "2026-03-09T08:40")
+    example = 'year-month-day, T, hours and minutes, such as "2026-03-09T08:40"'
+    return _parsed(raw, form, datetime.fromisoformat, "date with a time", example)
 
 
 def _parsed(
@@ -180,4 +211,4 @@ def _parsed(
     if isinstance(raw, str) and re.fullmatch(form, raw):
         with contextlib.suppress(ValueError):
             return read(raw)
-    raise ValueProblem(f"{_quoted(raw)} is no {name}", f'write it as "{example}"')
+    raise ValueProblem(f"{_quoted(raw)} is no {name}", f"write {example}")

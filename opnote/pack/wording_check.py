@@ -86,12 +86,34 @@ STYLES = ("caution", "source", "lead", "subject", "author", "running")
 """What a `:::` line may name; subject, author and running don't stand among the blocks."""
 
 
+_TAG = re.compile(r"\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}")
+_NEXT_SENTENCE = re.compile(r"[a-z)\x00][.?!] +[A-Z\x00]")
+
+
+def _holds_two_sentences(line: str) -> bool:
+    """Whether two sentences stand on a line, which goes as a whole when a value is missing.
+
+    A cell of a table may hold several, and so may what a condition on the line chooses between.
+    """
+    if line.lstrip().startswith(("|", "#", "{")) or "{%" in line:
+        return False
+    return bool(_NEXT_SENTENCE.search(_TAG.sub("\x00", line)))
+
+
 def check_text(name: str, text: str) -> Iterator[Problem]:
     """What can be seen in the text of a file without its tree."""
     for number, line in enumerate(text.split("\n"), start=1):
         style = line.strip().removeprefix(":::").strip()
         if line.strip().startswith(":::") and style and style not in STYLES:
             yield Problem(name, number, f"unknown style '{style}'", did_you_mean(style, STYLES))
+        if _holds_two_sentences(line):
+            yield Problem(
+                name,
+                number,
+                "two sentences stand on one line, and go together when a value is missing",
+                "give each a line of its own",
+                is_warning=True,
+            )
         if any(ord(mark) >= FIRST_VALUE for mark in line):
             yield Problem(
                 name, number, "a private-use character stands in the wording", "delete it"

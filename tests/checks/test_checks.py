@@ -111,13 +111,15 @@ def assessed(file: Mapping[str, Any], name: str) -> Assessment:
 def findings_of(assessment: Assessment) -> dict[str, set[str]]:
     """What was found: the levels under the id of the check or of the usual range.
 
-    A gap counts where a check found it, not where a field is empty.
+    A gap counts where a check found it, not where a field is empty. What the patient was told
+    otherwise is left out: whatever an entry changes of the plan differs from the sheet that the
+    sample's patient was given.
     """
     found: dict[str, set[str]] = {}
     for finding in assessment.findings:
         is_usual = finding.id.startswith("usual:")
         name = finding.id if is_usual else finding.id.partition(":")[0]
-        if finding.level != "gap" or name in checks():
+        if finding.id != "given:risk_sheet" and (finding.level != "gap" or name in checks()):
             found.setdefault(name, set()).add(finding.level)
     return found
 

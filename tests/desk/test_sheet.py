@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QPushButton, QTextBrowser
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QTextBrowser
 from pytestqt.qtbot import QtBot
 
 from opnote.desk.window import Window
@@ -15,7 +16,9 @@ from tests.desk.conftest import Eyes
 
 
 def action(window: Window, words: str) -> QAction:
-    (found,) = (each for each in window.findChildren(QAction) if words in each.text())
+    (found,) = (
+        each for each in window.findChildren(QAction) if words in each.text().replace("&", "")
+    )
     return found
 
 
@@ -79,19 +82,54 @@ def test_the_report_follows_the_case(window: Window, eyes: Eyes, qtbot: QtBot) -
     assert "A loose inner ligament: told when the inner ligament may be eased" in report_of(window)
 
 
+def give_on(window: Window, eyes: Eyes, words: str) -> None:
+    """Record that the sheet was given, on a day as a person writes it."""
+    action(window, "given to the patient").trigger()
+    box = eyes.control("Day on which the risk sheet was given")
+    assert isinstance(box, QLineEdit)
+    assert box.hasFocus()
+    box.selectAll()
+    QTest.keyClicks(box, words)
+    QTest.keyClick(box, Qt.Key.Key_Return)
+
+
 def test_a_sheet_that_was_given_asks_for_a_word_when_the_plan_changes(
     window: Window, eyes: Eyes
 ) -> None:
-    action(window, "given to the patient today").trigger()
+    give_on(window, eyes, "today")
     assert "The risk sheet was given on 9 March 2026." in eyes.texts()
-    assert len(window.record().given["risk_sheet"]) == 1
+    assert len(window.record().given["risk_sheet"]) == 2
     assert "Ready to sign" in eyes.texts()
     window.go_to("planned.release")
     QTest.mouseClick(eyes.control("Medial release, required: No"), Qt.MouseButton.LeftButton)
+    # The sheet says otherwise now, and so was the operation.
     assert "1 to explain" in eyes.texts()
-    action(window, "given to the patient today").trigger()
+    give_on(window, eyes, "today")
     assert "1 to explain" not in eyes.texts()
-    assert len(window.record().given["risk_sheet"]) == 2
+    assert len(window.record().given["risk_sheet"]) == 3
+
+
+def test_the_day_of_giving_is_chosen_and_a_wrong_one_is_said_in_a_line(
+    window: Window, eyes: Eyes
+) -> None:
+    give_on(window, eyes, "31/2")
+    assert "not a date; write it as 9/3/26" in eyes.texts()
+    assert len(window.record().given["risk_sheet"]) == 1
+    give_on(window, eyes, "tomorrow")
+    assert "That day is still to come" in eyes.texts()
+    give_on(window, eyes, "7 mar 2026")
+    assert "The risk sheet was given on 7 March 2026." in eyes.texts()
+    assert [each.on for each in window.record().given["risk_sheet"]] == [
+        date(2026, 3, 6),
+        date(2026, 3, 7),
+    ]
+
+
+def test_a_sheet_that_tells_nothing_yet_can_t_be_given(window: Window, eyes: Eyes) -> None:
+    window.new_case()
+    action(window, "given to the patient").trigger()
+    assert "The risk sheet is not ready to be given: " in eyes.texts()
+    assert window.record().given == {}
 
 
 def test_large_print_is_remembered_and_reaches_the_files(

@@ -59,6 +59,8 @@ PUBLISHED: Mapping[str, tuple[float, str, str, tuple[str, ...]]] = {
     "ikdc_extension_c": (6, "degrees", "IKDC 2000", ("IKDC",)),
     "ikdc_extension_c_to": (10, "degrees", "IKDC 2000", ("IKDC",)),
     "dial_test_flexion": (90, "degrees", "IKDC 2000", ("IKDC",)),
+    # From memory: Article 1, a child is every human being below the age of eighteen years.
+    "adult_years": (18, "years", "Convention 1989", ("Rights of the Child 1989",)),
     # From memory: from 16 a person in England consents to surgery alone.
     # From memory: 18 in most states of the United States.
     "consent_years_us": (18, "years", "age of majority", ("United States",)),

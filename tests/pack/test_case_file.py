@@ -137,7 +137,7 @@ def with_values(**values: Any) -> dict[str, Any]:
     [
         pytest.param(
             '{"format": 1,\n"procedures" ["x"]}',
-            ["c.json:2: not valid JSON: expecting ':' delimiter; restore the file from a copy"],
+            ["c.json:2:14: not valid JSON: a colon is missing before this place; put one in"],
             id="no_json",
         ),
         pytest.param("[]", ["c.json: not a case file: it holds no JSON object"], id="a_list"),
@@ -212,24 +212,30 @@ def with_values(**values: Any) -> dict[str, Any]:
         ),
         pytest.param(
             with_values(patient__born="2026-02-30"),
-            ['c.json: patient.born: "2026-02-30" is no date; write it as "2026-03-09"'],
+            [
+                'c.json: patient.born: "2026-02-30" is no date; '
+                'write year-month-day, such as "2026-03-09"'
+            ],
             id="impossible_date",
         ),
         pytest.param(
             with_values(operation__start="8"),
-            ['c.json: operation.start: "8" is no time; write it as "08:40"'],
+            ['c.json: operation.start: "8" is no time; write hours and minutes, such as "08:40"'],
             id="half_a_time",
         ),
         pytest.param(
             with_values(operation__start="08:40:30"),
-            ['c.json: operation.start: "08:40:30" is no time; write it as "08:40"'],
+            [
+                'c.json: operation.start: "08:40:30" is no time; '
+                'write hours and minutes, such as "08:40"'
+            ],
             id="seconds_that_would_be_lost",
         ),
         pytest.param(
             with_values(checked_at="2026-03-09"),
             [
                 'c.json: checked_at: "2026-03-09" is no date with a time; '
-                'write it as "2026-03-09T08:40"'
+                'write year-month-day, T, hours and minutes, such as "2026-03-09T08:40"'
             ],
             id="moment_without_its_time",
         ),
@@ -237,7 +243,7 @@ def with_values(**values: Any) -> dict[str, Any]:
             with_values(checked_at="2026-03-09T08:40+01:00"),
             [
                 'c.json: checked_at: "2026-03-09T08:40+01:00" is no date with a time; '
-                'write it as "2026-03-09T08:40"'
+                'write year-month-day, T, hours and minutes, such as "2026-03-09T08:40"'
             ],
             id="zone_that_would_be_lost",
         ),
@@ -253,7 +259,10 @@ def with_values(**values: Any) -> dict[str, Any]:
         ),
         pytest.param(
             with_values(tears=[{"id": "r1", "length_mm": 40}]),
-            ["c.json: tears.r1.length_mm: 40 is no number with a unit; write a number and mm"],
+            [
+                "c.json: tears.r1.length_mm: 40 is no number with a unit; "
+                'write it with its unit in quotes, "40 mm"'
+            ],
             id="no_unit",
         ),
         pytest.param(
@@ -290,7 +299,7 @@ def with_values(**values: Any) -> dict[str, Any]:
             case(due={"feeling_later": {"at": 3, "by": "x"}}),
             [
                 "c.json: due.feeling_later.at: 3 is no date with a time; "
-                'write it as "2026-03-09T08:40"'
+                'write year-month-day, T, hours and minutes, such as "2026-03-09T08:40"'
             ],
             id="booked_for_no_time",
         ),
@@ -449,3 +458,143 @@ def test_side_that_did_not_come_from_a_person_is_refused(origin: str) -> None:
     (line,) = caught.value.lines
     assert line.startswith("case.json: origins.side: ")
     assert line.endswith("take the line away")
+
+
+def booked(**parts: Any) -> dict[str, Any]:
+    """A file with one tear and what it keeps beside its values."""
+    return case(values={"side": "left", "tears": [{"id": "r1"}]}, **parts)
+
+
+@pytest.mark.parametrize(
+    ("content", "line"),
+    [
+        (
+            booked(unanswered={"sid": "unknown"}),
+            "unanswered.sid: the form has no such field; did you mean 'side'?",
+        ),
+        (
+            booked(unanswered={"tears.r2.length_mm": "lost"}),
+            "unanswered.tears.r2.length_mm: 'tears' has no row 'r2'; name one that is there",
+        ),
+        (
+            booked(unanswered={"stitch_count": "lost"}),
+            "unanswered.stitch_count: is worked out by opnote; take the line away",
+        ),
+        (
+            booked(confirmed=["tears.lenght_mm"]),
+            "confirmed.tears.lenght_mm: the form has no such field; take the line away",
+        ),
+        (
+            booked(reasons={"lnog": "the cuff was slow"}),
+            "reasons.lnog: there is no such check; did you mean 'long'?",
+        ),
+        (
+            booked(reasons={"ends_before_it_starts": "so it was"}),
+            "reasons.ends_before_it_starts: the check takes no reason; take the line away",
+        ),
+        (
+            booked(reasons={"usual:cuff.presure": "a thick thigh"}),
+            "reasons.usual:cuff.presure: the form has no such field; take the line away",
+        ),
+        (
+            booked(due={"long": {"at": "2026-03-09T20:00", "by": "ward"}}),
+            "due.long: the check is not booked for later; take the line away",
+        ),
+        (
+            booked(valuse={}),
+            "valuse: a case file has no such part; did you mean 'values'?",
+        ),
+        (
+            booked(leftover={"x": {"value": 1, "edition": "2020"}}),
+            "leftover.x.because: is missing; add it",
+        ),
+        (
+            booked(leftover={"x": {"value": 1, "because": "b", "edition": "e", "becuase": "b"}}),
+            "leftover.x.becuase: there is no such entry; did you mean 'because'?",
+        ),
+        (
+            booked(leftover=[]),
+            "leftover: is no group of entries; write {} for none, or leave it out",
+        ),
+        (booked(confirmed={}), "confirmed: is no list; write [] for none, or leave it out"),
+        (booked(reasons={"long": 3}), "reasons.long: 3 is not a text; use quotes"),
+        (
+            with_values(tears=[{"id": "r1", "length_mm": "1,250 mm"}]),
+            'tears.r1.length_mm: "1,250 mm" is no number with a unit; write a number and mm',
+        ),
+        (
+            booked(origins={"side": "typd"}),
+            "origins.side: 'typd' is not known here; did you mean 'typed'?",
+        ),
+        ({**case(), "format": "1"}, 'format: "1" is a text; write 1 without quotes'),
+        ({"procedures": ["mini_repair"]}, 'format: is missing; add "format": 1'),
+        (
+            with_values(stitches=[{"id": "r1", "count": "6"}]),
+            'stitches.r1.count: "6" is not a whole number; write 6 without quotes',
+        ),
+        (
+            with_values(stitches=[{"id": "r1", "count": 6.0}]),
+            "stitches.r1.count: 6.0 is not a whole number; write 6",
+        ),
+        (
+            with_values(stitches=[{"id": "r1", "count": "six"}]),
+            'stitches.r1.count: "six" is not a whole number; write a whole number without quotes',
+        ),
+        (
+            with_values(tears=[{"id": "r1", "length_mm": "30,5 mm"}]),
+            'tears.r1.length_mm: "30,5 mm" is no number with a unit; use a point: write "30.5 mm"',
+        ),
+    ],
+)
+def test_what_stands_beside_the_values_is_refused_in_one_line_where_it_is_wrong(
+    mini_pack: PackFor, content: dict[str, Any], line: str
+) -> None:
+    with pytest.raises(RecordError) as caught:
+        read_case(json.dumps(content), "c.json", mini_pack)
+    assert list(caught.value.lines) == [f"c.json: {line}"]
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (
+            '{"format": 1\n "procedures": []}',
+            "c.json:2:2: not valid JSON: a comma is missing before this place; put one in",
+        ),
+        ("", "c.json:1: the file is empty; restore it from a copy"),
+        (
+            '{"format": 1,\n "procedures": [',
+            "c.json:2:17: not valid JSON: the file ends too early; restore it from a copy",
+        ),
+        (
+            '{"format": 1} {}',
+            "c.json:1:15: not valid JSON: something stands after the end of the case; take it away",
+        ),
+    ],
+)
+def test_a_slip_in_the_file_is_named_with_line_and_column(
+    mini_pack: PackFor, text: str, line: str
+) -> None:
+    with pytest.raises(RecordError) as caught:
+        read_case(text, "c.json", mini_pack)
+    assert list(caught.value.lines) == [line]
+
+
+def test_what_another_edition_kept_beside_the_values_is_set_aside(mini_pack: PackFor) -> None:
+    content = json.loads(older(side="left"))
+    content |= {
+        "unanswered": {"gone_field": "the sheet was lost", "patient.name": "asleep"},
+        "reasons": {"gone_check:r3": "it was so", "long": "slow"},
+        "due": {"gone_later": {"at": "2026-03-09T20:00", "by": "ward"}},
+    }
+    record, pack = read_case(json.dumps(content), "c.json", mini_pack)
+    assert record.unanswered == {"patient.name": "asleep"}
+    assert record.reasons == {"long": "slow"}
+    assert record.due == {}
+    assert {path: left.value for path, left in record.leftover.items()} == {
+        "unanswered.gone_field": "the sheet was lost",
+        "reasons.gone_check:r3": "it was so",
+        "due.gone_later": {"at": "2026-03-09T20:00", "by": "ward"},
+    }
+    again, _ = read_case(case_text(record, pack.form), "c.json", mini_pack)
+    assert again == record

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -11,10 +12,10 @@ from opnote.compose import compose
 from opnote.compose.document import sentence_text
 from opnote.pack.case import RecordError, case_text, read_case
 from opnote.pack.files import shipped_root
-from opnote.pack.given import changes_since_given, give_sheet
+from opnote.pack.given import changes_since_given, give_sheet, missing_of_sheet
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
-from opnote.record import Record, clear_value, give_reason, set_value
+from opnote.record import Record, Told, clear_value, give_reason, set_value
 
 GIVEN_ON = date(2026, 3, 6)
 
@@ -27,9 +28,10 @@ def pack() -> Pack:
 
 @pytest.fixture
 def given(pack: Pack) -> Record:
-    """The first demo case, whose sheet was given three days before."""
+    """The first demo case, whose sheet was given once, three days before."""
     text = (shipped_root() / "forms/samples/case_a.json").read_text(encoding="utf-8")
     record, _ = read_case(text, "case_a", lambda procedures: pack)
+    record = record.with_changes(given={})
     return give_sheet(pack, pack.view(record), GIVEN_ON).apply(record)
 
 
@@ -46,7 +48,7 @@ def findings(pack: Pack, record: Record) -> list[str]:
 
 def test_a_sheet_that_still_holds_says_when_it_was_given(pack: Pack, given: Record) -> None:
     text = said(pack, given)
-    assert "You were given this sheet on 6 March 2026, with figures of edition 2026.1." in text
+    assert "You were given this sheet on 6 March 2026, with figures of edition 2026.2." in text
     assert "Changed since" not in text
     assert findings(pack, given) == []
 
@@ -94,5 +96,90 @@ def test_a_case_file_keeps_it(pack: Pack, given: Record) -> None:
     read, _ = read_case(text, "case", lambda procedures: pack)
     assert read.given == given.given
     wrong = text.replace('"on": "2026-03-06"', '"on": "6 March"')
-    with pytest.raises(RecordError, match=r'given.risk_sheet.*on: "6 March" is no date; write it'):
+    with pytest.raises(
+        RecordError, match=r'given.risk_sheet.*on: "6 March" is no date; write year-month-day'
+    ):
         read_case(wrong, "case", lambda procedures: pack)
+
+
+def open_ids(pack: Pack, record: Record) -> set[str]:
+    return {f.id for f in assess(pack, pack.view(record)).open if f.id.startswith("given:")}
+
+
+def test_a_consent_that_names_the_sheet_wants_its_giving_recorded(
+    pack: Pack, given: Record
+) -> None:
+    never = given.with_changes(given={})
+    assert open_ids(pack, never) == {"given:not_recorded"}
+    why = give_reason("given:not_recorded", "given on paper in the clinic", "explain").apply(never)
+    assert open_ids(pack, why) == set()
+    leaflet = set_value("consent.information", ("leaflet",), "change").apply(never)
+    assert open_ids(pack, leaflet) == set()
+
+
+def test_a_giving_that_the_consent_does_not_name_is_asked_for(pack: Pack, given: Record) -> None:
+    leaflet = set_value("consent.information", ("leaflet",), "change").apply(given)
+    assert open_ids(pack, leaflet) == {"given:not_to_read"}
+
+
+@pytest.mark.parametrize(
+    ("on", "found"),
+    [
+        # The talk was on 6 March 2026, the decision on 7 March, the operation on 9 March.
+        (date(2026, 3, 7), set()),
+        (date(2026, 3, 8), {"given:after_decision"}),
+        (date(2026, 3, 9), {"given:after_decision"}),
+        (date(2026, 3, 10), {"given:too_late"}),
+    ],
+)
+def test_the_day_of_giving_is_held_against_the_other_days(
+    pack: Pack, given: Record, on: date, found: set[str]
+) -> None:
+    record = given.with_changes(given={})
+    assert open_ids(pack, give_sheet(pack, pack.view(record), on).apply(record)) == found
+
+
+def test_without_a_day_of_decision_the_day_of_the_talk_counts(pack: Pack, given: Record) -> None:
+    record = clear_value("consent.decided_on", "clear").apply(given.with_changes(given={}))
+    late = give_sheet(pack, pack.view(record), date(2026, 3, 7)).apply(record)
+    assert open_ids(pack, late) == {"given:after_decision"}
+
+
+def test_a_question_that_is_no_longer_asked_is_not_called_unrecorded(
+    pack: Pack, given: Record
+) -> None:
+    resected = set_value("planned.treatment", "resection", "change").apply(given)
+    now = {change.path: change.now for change in changes_since_given(pack, pack.view(resected))}
+    assert now["planned.techniques"] == "no longer planned"
+    assert "it is now not recorded" not in said(pack, resected)
+    (sheet,) = given.given["risk_sheet"][-1:]
+    older = replace(sheet, said={**sheet.said, "planned.robot": Told('"yes"', "with a robot")})
+    record = given.with_changes(given={"risk_sheet": (older,)})
+    (change,) = changes_since_given(pack, pack.view(record))
+    assert (change.before, change.now) == ("with a robot", "no longer asked")
+
+
+def test_a_sheet_is_not_ready_while_what_it_tells_of_the_plan_is_missing(
+    pack: Pack, given: Record
+) -> None:
+    assert missing_of_sheet(pack, pack.view(given)) == ()
+    unplanned = clear_value("planned.treatment", "clear").apply(given)
+    assert missing_of_sheet(pack, pack.view(unplanned)) == ("Planned for the tear",)
+    assert len(missing_of_sheet(pack, pack.view(pack.new_record()))) > 5
+
+
+@pytest.mark.parametrize(
+    ("rules", "title"),
+    [
+        ("uk", "Consent record, United Kingdom"),
+        ("us", "Consent record, US minimum"),
+        ("us_well", "Consent record, US well-designed form"),
+    ],
+)
+def test_a_gap_names_the_rules_that_were_chosen_and_no_other(
+    pack: Pack, given: Record, rules: str, title: str
+) -> None:
+    record = set_value("consent.rules", rules, "change").apply(given)
+    record = clear_value("consent.signed_at", "clear").apply(record)
+    found = {f.id: f.source for f in assess(pack, pack.view(record)).findings}
+    assert found["gap:consent.signed_at"] == title

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import shutil
 from pathlib import Path
 
 import pytest
 
 from opnote.assess import assess
 from opnote.assess.lint import lint_folder
+from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack, Plan
 from opnote.pack.plan import keep_to, start_from
@@ -103,3 +105,52 @@ source = "invented for tests"
         "forms/mini_repair/recovery.toml:2: the plan 'p1' contradicts itself: "
         "A brace, and crutches for 6 weeks; Shorten one."
     ]
+
+
+def shipped_with_p7(folder: Path, old: str, new: str) -> list[str]:
+    """What is said to the shipped forms with one answer of the plan p7 changed."""
+    for part in ("forms", "templates"):
+        shutil.copytree(shipped_root() / part, folder / part)
+    path = folder / "forms/meniscal_repair/recovery.toml"
+    text = path.read_text(encoding="utf-8")
+    head, _, p7 = text.partition('id = "p7"')
+    assert old in p7
+    path.write_text(head + 'id = "p7"' + p7.replace(old, new, 1), encoding="utf-8")
+    return [str(problem).partition(": ")[2] for problem in lint_folder(folder)]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        pytest.param(
+            '"plan.brace" = "none"',
+            '"plan.brace" = "hinged"\n"plan.brace_from" = "90 degrees"\n'
+            '"plan.brace_to" = "0 degrees"\n"plan.brace_weeks" = "6 weeks"',
+            "the plan 'p7' contradicts itself: The hinge is set from 90 degrees to 0 degrees, the "
+            "wrong way round; Correct one of them.",
+            id="hinge_backward",
+        ),
+        pytest.param(
+            '"plan.weight_bearing" = "as_tolerated"',
+            '"plan.weight_bearing" = "none"\n"plan.weight_weeks" = "6 weeks"',
+            "On the leg no weight, but no walking aid",
+            id="no_weight_and_no_aids",
+        ),
+        pytest.param(
+            '"plan.sport_weeks" = "8 weeks"',
+            '"plan.sport_weeks" = "4 weeks"',
+            "is before running from",
+            id="sport_before_running",
+        ),
+        pytest.param(
+            '"plan.weight_bearing" = "as_tolerated"',
+            '"plan.weight_bearing" = "full"\n"plan.weight_weeks" = "6 weeks"',
+            "the plan 'p7' fills 'plan.weight_weeks', which its other answers hide; "
+            "take the line away, or change what hides it",
+            id="weeks_of_full_weight",
+        ),
+    ],
+)
+def test_lint_names_what_is_wrong_in_a_plan(tmp_path: Path, old: str, new: str, said: str) -> None:
+    found = shipped_with_p7(tmp_path, old, new)
+    assert any(said in line for line in found), found

@@ -286,3 +286,34 @@ def test_what_the_language_has_is_understood(said: Said) -> None:
         "and (1 if cuff.used else 2) == 1 and any(s.tear == s.tear for s in stitches)"
     )
     assert said(CHECKS, WHEN, f'when = """{everything}"""', 'when = """') == []
+
+
+@pytest.mark.parametrize(
+    ("expression", "slip"),
+    [
+        ("side = 'left'", "'=' compares nothing; write '=='"),
+        ("cuff.used && cuff.used", "'&&' is no word here; write 'and'"),
+        ("cuff.used || cuff.used", "'||' is no word here; write 'or'"),
+        (
+            "cuff.used AND cuff.used",
+            "a word of the language in capitals; write it in small letters",
+        ),
+        ("!cuff.used", "'!' is no word here; write 'not'"),
+        (
+            "operation.minutes > 60 min",
+            "a number with its unit; write the number alone: the field knows its unit",
+        ),
+        (
+            "side == \N{LEFT SINGLE QUOTATION MARK}left\N{RIGHT SINGLE QUOTATION MARK}",
+            "a curly quote; write straight quotes, 'left'",
+        ),
+        ("side == 'left", "quotes that are never closed; close them"),
+        ("(side == 'left'", "brackets that don't close; count them"),
+    ],
+)
+def test_a_slip_of_another_language_is_named_with_what_to_write(
+    said: Said, expression: str, slip: str
+) -> None:
+    assert said(CHECKS, WHEN, f'when = "{expression}"') == [
+        f"LINE: can't read the expression '{expression}': {slip}"
+    ]

@@ -65,6 +65,39 @@ EVENTS = "events = 15\npatients = 100"
         pytest.param(
             FORM,
             RIM,
+            RIM.replace('"Rim"', '"Rim:"'),
+            'path = "rim_mm"',
+            "LINE: 'tears.rim_mm': the label 'Rim:' holds a colon; "
+            "take it away: the window sets its own",
+            id="colon_in_a_label",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
+            RIM.replace('"quantity"', "quantity"),
+            "kind = quantity",
+            "LINE: not valid TOML: 'quantity' stands without quotes; write \"quantity\"",
+            id="value_without_quotes",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
+            RIM.replace('"quantity"', "\u201cquantity\u201d"),
+            "kind = \u201cquantity",
+            'LINE: not valid TOML: curly quotes; write straight ones, "..."',
+            id="curly_quotes",
+        ),
+        pytest.param(
+            PLAN,
+            '"plan.weeks" = "6 weeks"',
+            'plan.weeks = "6 weeks"',
+            "plan.weeks =",
+            'LINE: the path plan.weeks stands without quotes; write "plan.weeks" = ...',
+            id="path_of_a_plan_without_quotes",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
             RIM.replace("unit", "unti"),
             'unti = "mm"',
             "LINE: unknown key 'unti'; did you mean 'unit'?",
@@ -256,7 +289,7 @@ EVENTS = "events = 15\npatients = 100"
             'title = "Mini repair"',
             'title = "Mini repair',
             'title = "Mini repair',
-            "LINE: not valid TOML: illegal character '\\n'",
+            "LINE: not valid TOML: quotes that are never closed on their line; close them",
             id="no_toml",
         ),
         pytest.param(
@@ -417,6 +450,14 @@ EVENTS = "events = 15\npatients = 100"
         pytest.param(
             CHECKS,
             'settle = "Correct one of them."',
+            'settle = "Correct {t.rim_mm."',
+            "{t.rim_mm.",
+            "LINE: a brace stands alone in the message; write the path as {patient.name}",
+            id="brace_never_closed",
+        ),
+        pytest.param(
+            CHECKS,
+            'settle = "Correct one of them."',
             'settle = "At most {limit.most_stitchs}."',
             "{limit.most_stitchs}",
             "LINE: unknown limit 'limit.most_stitchs'; did you mean 'limit.most_stitches'?",
@@ -560,3 +601,22 @@ def test_two_plans_need_to_know_which_answer_is_stricter(
             ('"plan.brace"', "'plan.brace'", "'first' or 'last'"),
         )
     ]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "message"),
+    [
+        ("ligament", "ligament", "the word 'ligament' is there twice; keep one"),
+        ("ligament", "Ligament", "the word 'Ligament' is there twice, as 'ligament'; keep one"),
+        ("ligament", "ligaments", "the word 'ligaments' is there twice, as 'ligament'; keep one"),
+        ("ligament", "ligature", ""),
+    ],
+)
+def test_a_word_of_the_glossary_is_one_word_in_any_case_and_number(
+    mini_folder: Path, first: str, second: str, message: str
+) -> None:
+    path = mini_folder / "forms/mini_repair/glossary.toml"
+    terms = [f'[[term]]\nword = "{word}"\nplain = "a band"\n' for word in (first, second)]
+    path.write_text("\n".join(terms), encoding="utf-8")
+    found = [str(problem) for problem in lint_folder(mini_folder)]
+    assert found == ([f"forms/mini_repair/glossary.toml:6: {message}"] if message else [])

@@ -129,6 +129,22 @@ evidence = "read"
             "unknown risk 'retaer'; did you mean 'retear'?",
         ),
         (
+            RISK + AUDIT + AUDIT,
+            22,
+            "the audit of 'retear' by 'This department', 2022 to 2025, is there twice; keep one",
+        ),
+        (
+            RISK + AUDIT.replace("2022 to 2025", "2025 to 2022"),
+            14,
+            "the period '2025 to 2022' ends before it begins; swap its years",
+        ),
+        (
+            RISK + RISK.replace('"retear"', '"retear_too"').replace("events = 15", "events = 16"),
+            13,
+            "the risk 'retear_too' tells another figure than 'retear' of the same study; "
+            "change both, or name another source",
+        ),
+        (
             RISK + AUDIT.replace("events = 4", "events = 53"),
             14,
             "more events (53) than patients (52); correct one of them",
@@ -164,3 +180,16 @@ def test_what_is_right_is_taken(mini_folder: Path) -> None:
         (1, 0.9, None),
         (2, 0.8, 40),
     ]
+
+
+def test_an_audit_names_the_rows_of_its_title_that_it_does_not_reach(mini_folder: Path) -> None:
+    other = RISK.replace('"retear"', '"retear_too"').replace("Nobody et al.", "Somebody et al.")
+    (mini_folder / FILE).write_text(RISK + other + AUDIT, encoding="utf-8")
+    (warning,) = load_pack(["mini_repair"], [mini_folder]).warnings
+    assert str(warning) == (
+        f"{FILE}:25: warning: the audit of 'retear' is not printed where 'Tearing again' is told "
+        "by 'retear_too'; add an audit for each that you counted"
+    )
+    both = AUDIT + AUDIT.replace('"retear"', '"retear_too"')
+    (mini_folder / FILE).write_text(RISK + other + both, encoding="utf-8")
+    assert load_pack(["mini_repair"], [mini_folder]).warnings == ()

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
+
+from opnote.pack.loader import load_pack
 
 NOTE = "templates/mini_repair/note.md"
 SKELETON = "templates/common/note.md"
@@ -406,3 +409,32 @@ def test_a_branch_that_prints_nothing_says_nothing(
 def test_all_mistakes_of_a_wording_are_told_at_once(said: Said) -> None:
     wrong = "{{ sides }}\n{{ side | uper }}\n{% set x = side %}\nAt 3 weeks.\n"
     assert len(said(NOTE, OLD, OLD + wrong, "{{ sides }}")) == 4
+
+
+def test_two_sentences_on_a_line_are_warned_of(mini_folder: Path) -> None:
+    path = mini_folder / NOTE
+    text = path.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace(OLD, "Stitched with {{ stitches }}. Nothing else was done.\n" + OLD),
+        encoding="utf-8",
+    )
+    found = [str(each) for each in load_pack(["mini_repair"], [mini_folder]).warnings]
+    line = next(n for n, each in enumerate(path.read_text().split("\n"), 1) if "Nothing" in each)
+    assert found == [
+        f"{NOTE}:{line}: warning: two sentences stand on one line, and go together when a value "
+        "is missing; give each a line of its own"
+    ]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "| No cuts. It makes the leg strong. | {{ stitches }} |",
+        "Stitched with {{ stitches }}, e.g. as before.",
+        "{% if side is recorded %}Stitched. {% endif %}Nothing else.",
+    ],
+)
+def test_a_cell_or_a_choice_may_hold_several(mini_folder: Path, line: str) -> None:
+    path = mini_folder / NOTE
+    path.write_text(path.read_text().replace(OLD, f"{line}\n\n{OLD}"), encoding="utf-8")
+    assert load_pack(["mini_repair"], [mini_folder]).warnings == ()
