@@ -187,10 +187,7 @@ def _known(procedures: Sequence[str], where: str = "") -> Sequence[str]:
     unknown = [name for name in procedures if name not in known]
     if unknown:
         raise Refused(
-            [
-                f"{where}unknown procedure '{name}'; {did_you_mean(name, known)}"
-                for name in unknown
-            ]
+            [f"{where}unknown procedure '{name}'; {did_you_mean(name, known)}" for name in unknown]
         )
     return procedures
 
@@ -205,7 +202,8 @@ def _read(path: Path) -> tuple[Record, Pack]:
     except OSError as error:
         raise Refused([f"{path}: can't be read ({error.strerror}); check the name"]) from error
     try:
-        return read_case(text, str(path), lambda names: _pack(_known(names, f"{path}: procedures: ")))
+        where = f"{path}: procedures: "
+        return read_case(text, str(path), lambda names: _pack(_known(names, where)))
     except RecordError as error:
         raise Refused(error.lines) from error
 
