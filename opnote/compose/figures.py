@@ -31,6 +31,16 @@ def draw(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
     return _DRAWINGS[use.kind](use.uses, view, pack)
 
 
+def reads_of(use: FigureUse, pack: Pack) -> frozenset[str]:
+    """The fields that a drawing depends on, columns of its tables included."""
+    reads = {path for path in use.uses.values() if not path.startswith(LIMIT)}
+    for path in tuple(reads):
+        reads.update(column.path for column in pack.fields[path].columns)
+    if use.kind in _FROM_FIGURES:
+        reads |= pack.figure_reads
+    return frozenset(reads)
+
+
 def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
     side = _value(view, uses["side"])
     if side not in ("left", "right"):
@@ -168,3 +178,5 @@ _DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], Drawing | None
     "icon_arrays": _draw_icon_arrays,
     "survival_curve": _draw_survival_curve,
 }
+_FROM_FIGURES = ("icon_arrays", "survival_curve")
+"""The drawings of what the risks and the studies of the pack tell for this plan."""

@@ -69,11 +69,17 @@ class Piece:
     opened: tuple[str | None, ...] = ()
 
 
+BODY = "body"
+"""The style of what stands under no other."""
+
+
 def pieces_of(
-    markdown: str, printed: Sequence[Printed], scopes: Sequence[str | None]
-) -> Iterator[Piece]:
-    """Cut a rendering into pieces; sentences that lack a value are left out on the way."""
-    style = "body"
+    markdown: str, printed: Sequence[Printed], scopes: Sequence[str | None], style: str = BODY
+) -> Iterator[Piece | str]:
+    """Cut a rendering into pieces; sentences that lack a value are left out on the way.
+
+    It begins under a style; the last thing given is the style that it ends under.
+    """
     lines: list[str] = []
     deciding: list[tuple[str | None, ...]] = []
 
@@ -86,7 +92,7 @@ def pieces_of(
         mark = _plain(line).strip()
         if mark.startswith(":::"):
             yield from piece()
-            style = mark.removeprefix(":::").strip() or "body"
+            style = mark.removeprefix(":::").strip() or BODY
             continue
         if not mark:
             yield from piece()
@@ -101,6 +107,7 @@ def pieces_of(
         if _HEADING.match(kept):
             yield from piece()
     yield from piece()
+    yield style
 
 
 def _scoped_lines(

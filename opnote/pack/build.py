@@ -137,10 +137,11 @@ class _Builder:
                     )
             fault_of = self._expression(made.fault, inner, made.place, t.Text)
             fills = tuple(self._fills(made, inner))
-            rules[path] = Rule(made, shown, required, computed, fills, fault_of)
             reads[path] = {made.table} if made.table else set()
             for expression in (shown, computed):
                 reads[path] |= expression.paths if expression is not None else set()
+            read = frozenset(reads[path])
+            rules[path] = Rule(made, shown, required, computed, fills, fault_of, read)
         return self._ordered(rules, reads)
 
     def _fills(self, made: Field, scope: Scope) -> Iterator[tuple[Field, Expression]]:

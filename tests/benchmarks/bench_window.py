@@ -14,10 +14,13 @@ import tempfile
 import time
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
+# Not as `tests.desk.typist`: a package that is installed may be called `tests` as well.
+sys.path.insert(0, str(ROOT / "tests" / "desk"))
 
 STARTS = 9
 
@@ -102,7 +105,11 @@ def measure_typing(folder: Path) -> None:
     from opnote.desk.window import Window
     from opnote.pack.cache import cached_pack
     from opnote.pack.case import read_case
-    from tests.desk.conftest import Typist
+
+    if TYPE_CHECKING:
+        from tests.desk.typist import Typist
+    else:
+        from typist import Typist
 
     application = QApplication.instance() or QApplication([])
     assert isinstance(application, QApplication)
