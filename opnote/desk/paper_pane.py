@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -35,6 +35,10 @@ DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "recovery_card": "Recovery card",
     "letter": "Letter",
 }
+
+
+FIRST_PAUSE_MS: Final = 30
+"""Between the first page on screen and the first document beside it."""
 
 
 class _DocumentButton(RadioOption):
@@ -95,6 +99,10 @@ class PaperPane(QWidget):
         around.addWidget(buttons)
         column.addLayout(around)
         column.addWidget(split, 1)
+        self._first: QTimer | None = QTimer(self)
+        self._first.setSingleShot(True)
+        self._first.setInterval(FIRST_PAUSE_MS)
+        self._first.timeout.connect(self._on_first)
 
     def set_desk(self, desk: Desk) -> None:
         """Work on the cases of a desk."""
@@ -103,16 +111,34 @@ class PaperPane(QWidget):
         self.findings.set_desk(desk)
 
     def load(self) -> None:
-        """Another case is shown."""
+        """Another case is shown; the first one can be typed into before it is composed."""
         self.paper.clear_paper()
-        self.refresh(follow=False)
+        if self._first is None:
+            self.refresh(follow=False)
+        else:
+            self.findings.refresh()
+            self._first.start()
+
+    @property
+    def is_behind(self) -> bool:
+        """True for the moment in which the first case has no paper yet."""
+        return self._first is not None
 
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
+        self._show_paper(follow)
+        self.findings.refresh()
+
+    def _show_paper(self, follow: bool) -> None:
         assert self._desk is not None
+        if self._first is not None:
+            self._first.stop()
+            self._first = None
         self.paper.show_document(self._desk.state.document(self.kind), follow)
         self._about.show_kind(self.kind)
-        self.findings.refresh()
+
+    def _on_first(self) -> None:
+        self._show_paper(follow=False)
 
     def show_kind(self, kind: str) -> None:
         """Show another document of the case."""
@@ -121,8 +147,7 @@ class PaperPane(QWidget):
             if button.property("document") == kind:
                 button.setChecked(True)
         if self._desk is not None:
-            self.paper.show_document(self._desk.state.document(kind), follow=False)
-            self._about.show_kind(kind)
+            self._show_paper(follow=False)
 
     def focus_paper(self) -> None:
         """Put the focus on the paper."""

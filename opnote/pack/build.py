@@ -334,7 +334,7 @@ class _Builder:
 
 
 def _computed_fault(made: Field, computed: Expression, scope: Scope) -> str:
-    wanted = t.type_of(made, dict(scope.fields))
+    wanted = t.type_of(made, scope.fields)
     given = computed.type
     if isinstance(wanted, t.Number) and isinstance(given, t.Number):
         if wanted.unit and given.unit and wanted.unit != given.unit:

@@ -168,6 +168,8 @@ def measure(window: Window, application: QApplication, title: str) -> None:
             if page and page != case.page:
                 workspace.case_pane.show_page(page)
                 application.processEvents()
+            # As after a pause: else a value that is put back would take its step of undo along.
+            case.session.end_merging()
             clock.parts.clear()
             start = time.thread_time()
             case.session.apply(edit, window)

@@ -22,7 +22,7 @@ sys.path.insert(0, str(ROOT))
 # Not as `tests.desk.typist`: a package that is installed may be called `tests` as well.
 sys.path.insert(0, str(ROOT / "tests" / "desk"))
 
-STARTS = 9
+STARTS = 5
 
 _BARE = """
 import sys, time
