@@ -222,6 +222,9 @@ def _window(given: argparse.Namespace) -> int:
 
 def _open_window(folder: Path | None) -> int:
     try:
+        from opnote.desk.collector import hold_collector
+
+        hold_collector()
         from opnote.desk.app import run
     except ImportError as error:
         raise Refused(

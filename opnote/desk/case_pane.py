@@ -21,7 +21,7 @@ from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
 from opnote.record import confirm
 
-BUILD_PAUSE_MS = 40
+BUILD_PAUSE_MS = 80
 """Between building two pages that nobody has visited yet."""
 
 
@@ -105,7 +105,8 @@ class CasePane(QWidget):
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
         self._show_page(page if page in self._pages else next(iter(self._pages)))
-        self._builder.start()
+        # Counted from when the page has been painted.
+        QTimer.singleShot(0, self, self._builder.start)
 
     def refresh(self) -> None:
         """The case has changed: only the page on screen is brought up to date."""

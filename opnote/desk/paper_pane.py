@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.desk.collector import release_collector
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
@@ -37,7 +38,7 @@ DOCUMENT_NAMES: Final[Mapping[str, str]] = {
 }
 
 
-FIRST_PAUSE_MS: Final = 30
+FIRST_PAUSE_MS: Final = 60
 """Between the first page on screen and the first document beside it."""
 
 
@@ -117,7 +118,8 @@ class PaperPane(QWidget):
             self.refresh(follow=False)
         else:
             self.findings.refresh()
-            self._first.start()
+            # Counted from when what is waiting, the painting of the page, has been done.
+            QTimer.singleShot(0, self, self._start_first)
 
     @property
     def is_behind(self) -> bool:
@@ -137,8 +139,13 @@ class PaperPane(QWidget):
         self.paper.show_document(self._desk.state.document(self.kind), follow)
         self._about.show_kind(self.kind)
 
+    def _start_first(self) -> None:
+        if self._first is not None:
+            self._first.start()
+
     def _on_first(self) -> None:
         self._show_paper(follow=False)
+        release_collector()
 
     def show_kind(self, kind: str) -> None:
         """Show another document of the case."""

@@ -54,7 +54,7 @@ _DOCUMENT_ENTRIES: Final = (
     ("recovery_card", "Recovery &card"),
     ("letter", "L&etter"),
 )
-_AFTER_FIRST_MS: Final = 150
+_AFTER_FIRST_MS: Final = 400
 _NOT_KEPT: Final = "not kept: "
 """Begins the subjects of the notices that a case can't be kept, one for each case."""
 

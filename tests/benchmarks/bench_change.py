@@ -29,6 +29,7 @@ from PySide6.QtWidgets import QApplication
 
 from opnote.desk import theme
 from opnote.desk.case_pane import CasePane
+from opnote.desk.collector import hold_collector
 from opnote.desk.findings import FindingsPane
 from opnote.desk.page_list import PageList
 from opnote.desk.paper import Paper
@@ -119,6 +120,7 @@ def main() -> None:
         folder = Path(name)
         shutil.copyfile(ROOT / "forms" / "samples" / f"{stem}.json", folder / f"{stem}.json")
         os.environ.setdefault("OPNOTE_CACHE", str(folder / "cache"))
+        hold_collector()
         application = QApplication([])
         application.setStyle("Fusion")
         theme.apply_scheme(theme.Scheme.LIGHT)
