@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 
 from opnote.assess import Assessment
 from opnote.compose.data_table import DataTables
@@ -171,8 +171,12 @@ def _named(
 
 def _section(heading: Heading) -> str:
     # The title stands once; its words change while the case is filled in.
-    said = "title" if heading.level == 1 else sentence_text(heading.runs).lower()
-    words = "".join(c if c.isalnum() else "-" for c in said)
+    return _section_name("title" if heading.level == 1 else sentence_text(heading.runs))
+
+
+@lru_cache(maxsize=512)
+def _section_name(said: str) -> str:
+    words = "".join(c if c.isalnum() else "-" for c in said.lower())
     return words.strip("-")[:40] or "section"
 
 

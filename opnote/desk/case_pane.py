@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
@@ -19,6 +21,7 @@ from opnote.desk.field_row import FieldRow
 from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
+from opnote.pack.view import View
 from opnote.record import confirm
 
 BUILD_PAUSE_MS = 80
@@ -41,6 +44,7 @@ class CasePane(QWidget):
         self._loaded: set[str] = set()
         self._fresh: set[str] = set()
         self._entered = ""
+        self._shown: tuple[View, Sequence[str]] | None = None
         self._pages = {page.id: page for page in desk.pack.form.pages}
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
         self.setAutoFillBackground(True)
@@ -89,14 +93,19 @@ class CasePane(QWidget):
         """The page that is shown."""
         return self._desk.case.page
 
-    def shown_pages(self) -> list[str]:
+    def shown_pages(self) -> Sequence[str]:
         """The pages that this case has: those with something to see."""
-        hidden = self._desk.state.view.hidden
-        return [
-            page.id
-            for page in self._pages.values()
-            if any(field.path not in hidden and not field.is_computed for field in page.fields)
-        ]
+        view = self._desk.state.view
+        # Asked for several times at each change.
+        if self._shown is None or self._shown[0] is not view:
+            hidden = view.hidden
+            shown = tuple(
+                page.id
+                for page in self._pages.values()
+                if any(field.path not in hidden and not field.is_computed for field in page.fields)
+            )
+            self._shown = (view, shown)
+        return self._shown[1]
 
     def load(self) -> None:
         """Another case is shown."""

@@ -6,16 +6,13 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from opnote.assess import Assessment, assess
+from opnote.compose import Composed, composed
+from opnote.compose.document import Document
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.record import Edit, Record
-
-if TYPE_CHECKING:
-    from opnote.compose import Composed
-    from opnote.compose.document import Document
 
 MERGE_PAUSE_S = 1.0
 """Edits of one field that follow one another faster than this are one step of undo."""
@@ -84,9 +81,6 @@ class State:
 
     def document(self, kind: str) -> Document:
         """One document of the case: "note", "risk_sheet" and so on."""
-        # Late: the first page is on screen before the first document is composed.
-        from opnote.compose import composed
-
         if kind not in self._documents:
             self._documents[kind] = composed(
                 self.pack, self.view, self.assessment, kind, self._before.documents.get(kind)

@@ -671,7 +671,7 @@ class Window(QMainWindow):
 
     def pages(self) -> list[str]:
         """The pages of the open case."""
-        return [] if self._workspace is None else self._workspace.case_pane.shown_pages()
+        return [] if self._workspace is None else list(self._workspace.case_pane.shown_pages())
 
     def show_page(self, page: str) -> None:
         """Go to a page of the open case and its first question."""

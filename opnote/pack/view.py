@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any, TypeAlias
 from unicodedata import category
+from weakref import ReferenceType, ref
 
 from opnote.pack.expression import Expression, Rows
 from opnote.pack.form import Field
@@ -42,10 +43,22 @@ class View:
     """The effective values of one snapshot on one form.
 
     Shape: `values` maps concrete paths to visible recorded or computed values, `rows` the paths of
-    visible tables to their row ids, `hidden` the paths that don't exist in this case.
+    visible tables to their row ids, `hidden` the paths that don't exist in this case. None of them
+    has an order; `concrete` has that of the form.
     """
 
-    __slots__ = ("_concrete", "_layout", "_rules", "_texts", "hidden", "record", "rows", "values")
+    __slots__ = (
+        "__weakref__",
+        "_changed",
+        "_concrete",
+        "_layout",
+        "_rules",
+        "_texts",
+        "hidden",
+        "record",
+        "rows",
+        "values",
+    )
 
     def __init__(
         self, record: Record, rules: Sequence[Rule], layout: Layout, before: View | None = None
@@ -62,6 +75,8 @@ class View:
         self._layout = layout
         self._concrete: dict[str, Rule] | None = None
         self._texts: tuple[str, ...] | None = None
+        # The view that this one followed, which may go, and what has changed from it to this one.
+        self._changed: tuple[ReferenceType[View], frozenset[str]] | None = None
         if before is not None and before._rules is rules:
             self._follow(before)
             return
@@ -79,19 +94,25 @@ class View:
     def _follow(self, before: View) -> None:
         """Settle only the fields that were entered anew or depend on one that has changed."""
         entered = before._entered_otherwise(self.record)
+        self.values.update(before.values)
+        self.rows.update(before.rows)
+        self.hidden.update(before.hidden)
         changed: set[str] = set()
         for rule in self._rules:
             path = rule.field.path
             if path not in entered and changed.isdisjoint(rule.reads):
-                for place in self._places(rule):
-                    self._take_over(place, before)
                 continue
+            for place in before._places(rule):
+                self.values.pop(place, None)
+                self.rows.pop(place, None)
+                self.hidden.discard(place)
             self._settle_everywhere(rule)
             # A new row changes its columns even where they are as empty as those of no row.
             if rule.field.table in changed or not self._is_all_as(rule, before):
                 changed.add(path)
         if self.rows == before.rows:
             self._concrete = before._concrete
+        self._changed = (ref(before), frozenset(changed))
 
     def _entered_otherwise(self, record: Record) -> set[str]:
         """The fields of this view for which another record holds something else."""
@@ -109,14 +130,6 @@ class View:
         if not field.table:
             return (field.path,)
         return [f"{field.table}.{row}.{field.name}" for row in self.rows.get(field.table, ())]
-
-    def _take_over(self, path: str, before: View) -> None:
-        if path in before.values:
-            self.values[path] = before.values[path]
-        elif path in before.rows:
-            self.rows[path] = before.rows[path]
-        elif path in before.hidden:
-            self.hidden.add(path)
 
     def _is_all_as(self, rule: Rule, before: View) -> bool:
         # Each place is looked at, so that none keeps an equal value in the place of the same one.
@@ -138,6 +151,8 @@ class View:
         hidden in one of the two; a table when its rows have changed, with all its columns."""
         if before is self:
             return frozenset()
+        if self._changed is not None and self._changed[0]() is before:
+            return self._changed[1]
         paths = {
             *differing(before.values, self.values),
             *differing(before.rows, self.rows),
