@@ -150,6 +150,68 @@ def measure_typing(folder: Path) -> None:
     window.close()
 
 
+def measure_keys(folder: Path) -> None:
+    """In the full case A press a key in each box, and time it until all of it is painted."""
+    from PySide6.QtCore import QSettings, Qt
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QApplication
+
+    from opnote.desk import theme
+    from opnote.desk.collector import hold_collector
+    from opnote.desk.window import Window
+
+    hold_collector()
+    application = QApplication.instance() or QApplication([])
+    assert isinstance(application, QApplication)
+    application.setStyle("Fusion")
+    theme.apply_scheme(theme.Scheme.LIGHT)
+    settings = QSettings(str(folder / "w.ini"), QSettings.Format.IniFormat)
+    window = Window(settings, folder, lambda: datetime(2026, 3, 9, 11, 30))
+    window.resize(1280, 720)
+    window.show()
+    window.activateWindow()
+    window.open_folder(folder, folder / "case_a.json")
+    while not window.has_read_all():
+        application.processEvents()
+    idle_until = time.monotonic() + 8
+    while time.monotonic() < idle_until:
+        application.processEvents()
+    kinds = {"text": "x", "prose": "x", "person": "x", "quantity": "1", "integer": "1"}
+    wall: list[float] = []
+    thread: list[float] = []
+    slow: list[tuple[float, str]] = []
+    case = window._case
+    assert case is not None
+    for path in list(window.record().values):
+        field = case.session.pack.field_at(path)
+        character = kinds.get(field.kind) if field is not None and not field.is_computed else None
+        if character is None:
+            continue
+        window.go_to(path)
+        box = QApplication.focusWidget()
+        QTest.keyClick(box, Qt.Key.Key_End, Qt.KeyboardModifier.ControlModifier)
+        for key in (character, Qt.Key.Key_Backspace):
+            application.processEvents()
+            before = window.record()
+            start, worked = time.perf_counter(), time.thread_time()
+            QTest.keyClick(box, key)
+            application.processEvents()
+            if window.record() is before:
+                continue
+            wall.append(1000 * (time.perf_counter() - start))
+            thread.append(1000 * (time.thread_time() - worked))
+            slow.append((thread[-1], path))
+    print(f"\nkeys in boxes of the full case A: {len(wall)}")
+    for what, times in (("wall clock", wall), ("processor time", thread)):
+        cuts = statistics.quantiles(times, n=20)
+        print(
+            f"key to all of it painted, {what:15} least {min(times):.1f} ms,"
+            f" median {statistics.median(times):.1f} ms, 95 % {cuts[18]:.1f} ms"
+        )
+    print("slowest:", "; ".join(f"{path} {t:.1f}" for t, path in sorted(slow, reverse=True)[:8]))
+    window.close()
+
+
 def main() -> None:
     """Measure on copies of the demo cases."""
     with tempfile.TemporaryDirectory() as name:
@@ -158,6 +220,7 @@ def main() -> None:
             shutil.copyfile(case, folder / case.name)
         os.environ.setdefault("OPNOTE_CACHE", str(folder / "cache"))
         measure_start(folder)
+        measure_keys(folder)
         measure_typing(folder)
 
 
