@@ -36,6 +36,8 @@ screens: $(VENV)/.installed-test
 
 bench: $(VENV)/.installed-test
 	$(OFFSCREEN) $(BIN)/python tests/benchmarks/bench_window.py
+	$(OFFSCREEN) $(BIN)/python tests/benchmarks/bench_entry.py
+	$(OFFSCREEN) $(BIN)/python tests/benchmarks/bench_list.py
 
 clean:
 	rm -rf out screens build dist .mypy_cache .pytest_cache .ruff_cache .hypothesis \

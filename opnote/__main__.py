@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from opnote.record import Record
 
 READY, NOT_READY, UNUSABLE = 0, 1, 2
+READER_GONE = 141
+"""What a shell says of a program whose reader has gone: it is not the answer "ready"."""
 
 _DOCUMENTS = ("note", "risk_sheet", "recovery_plan", "recovery_card", "letter")
 _CALENDAR = "ics"
@@ -58,7 +60,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         # Whoever read our output has seen enough; nothing more may be written at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return READY
+        return READER_GONE
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -301,6 +303,7 @@ def _composed(
     is_traced: bool = False,
     is_large: bool = False,
 ) -> list[Path]:
+    from opnote.archive.picture_folder import PictureFolder
     from opnote.assess import assess
     from opnote.compose import compose
     from opnote.compose.document import in_large_print
@@ -310,11 +313,12 @@ def _composed(
     record, pack = _read(case)
     view = pack.view(record)
     assessment = assess(pack, view)
+    pictures = PictureFolder(case.parent)
     contents: dict[Path, bytes] = {}
     try:
         # All of it is made before any of it is written.
         for kind in documents:
-            document = compose(pack, view, assessment, kind)
+            document = compose(pack, view, assessment, kind, pictures.bytes_of)
             if is_large:
                 document = in_large_print(document)
             stem = f"{case.stem}.{kind}"

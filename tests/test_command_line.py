@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import json
 import os
 import subprocess
@@ -11,8 +13,10 @@ from typing import Any
 
 import jsonschema  # type: ignore[import-untyped]
 import pytest
+from PIL import Image
 
 from opnote import __main__ as command_line
+from opnote.archive.picture_folder import PictureFolder
 from opnote.pack.files import shipped_root
 from opnote.record import atomic
 
@@ -402,3 +406,26 @@ def test_a_reader_that_stops_reading_is_no_failure() -> None:
     )
     os.close(writing)
     assert (done.returncode, done.stderr) == (0, b"")
+
+
+# Pictures
+
+
+def test_compose_finds_the_pictures_beside_the_case(tmp_path: Path) -> None:
+    file = io.BytesIO()
+    Image.new("RGB", (640, 480), "red").save(file, "jpeg")
+    there = PictureFolder(tmp_path).keep(file.getvalue())
+    content = json.loads(CASE.read_text())
+    gone = "0" * 64 + ".jpg"
+    content["values"]["pictures"] = [
+        {"id": f"r{content['next_row'] + index}", "file": name, "shows": "repaired"}
+        for index, name in enumerate((there, gone))
+    ]
+    case = tmp_path / "case.json"
+    case.write_text(json.dumps(content))
+    assert run("compose", case, "--out", tmp_path / "out", "--format", "html,txt") == 0
+    html = (tmp_path / "out" / "case.note.html").read_text()
+    assert base64.b64encode(file.getvalue()).decode() in html
+    text = (tmp_path / "out" / "case.note.txt").read_text()
+    assert text.count("This picture is missing") == 1
+    assert "- Picture 1: the repair." in text

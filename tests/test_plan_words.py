@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from opnote.pack.case import read_case
 from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
-from opnote.record import Record, set_value
+from opnote.record import Quantity, Record, set_value
 
 
 @pytest.fixture(scope="module")
@@ -65,3 +66,62 @@ def test_physiotherapist_reads_of_the_release_and_the_venting(pack: Pack, case_a
     assert "- Release of the superficial medial collateral ligament" in said
     assert "- Marrow venting" in said
     assert "We made small holes in the bone in the middle of the knee" in said
+
+
+ALL_SIGNS = ("calf", "breath", "fever", "foot_drop", "locking", "pain")
+
+
+def test_each_sign_has_one_urgency(pack: Pack, case_a: Record) -> None:
+    said = _plan(pack, set_value("plan.red_flags", ALL_SIGNS, "Told to call for").apply(case_a))
+    section = said[said.index("When to call") : said.index("Who to call")]
+    emergency, at_once, same_day = re.split(r"Call us at once|Call us the same day", section)
+    for sign, place in (
+        ("Short breath", emergency),
+        ("pain in the leg", emergency),
+        ("lift your foot", at_once),
+        ("foot turns numb", same_day),
+        ("knee swells fast", same_day),
+        ("calf", same_day),
+        ("fever", same_day),
+        ("locks", same_day),
+    ):
+        assert [sign in part for part in (emergency, at_once, same_day)].count(True) == 1
+        assert sign in place
+    assert "lifted" not in same_day
+    assert "no tablet" not in same_day
+
+
+def test_signs_that_are_all_said_apart_leave_no_empty_list(pack: Pack, case_a: Record) -> None:
+    record = set_value("plan.red_flags", ("breath", "foot_drop"), "Told to call for")
+    said = _plan(pack, record.apply(case_a))
+    assert "The same goes for" not in said
+    assert "if your knee swells fast or your foot turns numb." in said
+
+
+def test_technical_words_about_a_device_stay_out_of_the_plan(pack: Pack, case_a: Record) -> None:
+    said = _plan(pack, case_a)
+    assert "There was a problem with a device. Ask us what happened" in said
+    assert "misfired" not in said
+    assert "retrieved" not in said
+
+
+def test_what_waits_stands_in_one_order_in_table_and_drawing(pack: Pack, case_a: Record) -> None:
+    said = _plan(pack, case_a)
+    drawing = said[said.index("[Figure: Timeline") :]
+    table = said[said.index("What has to wait") : said.index("[Figure: Timeline")]
+    pairs = [
+        ("Driving", "No driving"),
+        ("Heavy or kneeling work", "No heavy or kneeling work"),
+        ("Deep squat", "No deep squat"),
+        ("Running", "No running"),
+        ("Sport", "No sport"),
+    ]
+    assert [table.index(row) for row, _ in pairs] == sorted(table.index(row) for row, _ in pairs)
+    bars = [drawing.index(bar) for _, bar in pairs]
+    assert bars == sorted(bars)
+
+
+def test_desk_work_has_its_bar(pack: Pack, case_a: Record) -> None:
+    record = set_value("plan.desk_weeks", Quantity(2, "weeks"), "Desk work").apply(case_a)
+    # Two weeks after 9 March 2026.
+    assert "No desk work: until 23 March 2026" in _plan(pack, record)

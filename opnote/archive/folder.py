@@ -227,7 +227,7 @@ class TheatreList:
         Raises: ArchiveError: the folder isn't there or can't be read.
         """
         taken = {path.name.casefold() for path in (*self._files(), *used)}
-        plain = _plain_stem(stem)
+        plain = plain_stem(stem)
         for number in itertools.count(1):
             path = self.folder / f"{plain}{'' if number == 1 else f'_{number}'}{CASE_SUFFIX}"
             if not {path.name.casefold(), _draft_path(path).name.casefold()} & taken:
@@ -357,7 +357,7 @@ def _text(value: object) -> str:
     return value
 
 
-def _plain_stem(stem: str) -> str:
+def plain_stem(stem: str) -> str:
     """Words as a file name that every system takes, without dots that would change its ending."""
     words = re.findall(r"[\w-]+", unicodedata.normalize("NFC", stem))
     plain = "_".join(words)[:_LONGEST_STEM].strip("_-") or "case"

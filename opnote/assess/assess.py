@@ -167,6 +167,12 @@ def _places(view: View, path: str, columns: Sequence[Rule]) -> Iterator[tuple[st
             yield f"{path}.{row}.{column.field.name}", column
 
 
+def contradictions(pack: Pack, view: View) -> tuple[Finding, ...]:
+    """Only what can't both be true: for values that are no case yet, of which all else is open."""
+    checks = (check for check in pack.checks if check.level == "contradiction")
+    return tuple(chain.from_iterable(_found_by(check, view) for check in checks))
+
+
 def label_of(field: Field, path: str, view: View) -> str:
     """A field's label as a message names it; a column with the number of its row."""
     if not field.table:

@@ -22,6 +22,7 @@ from opnote.compose.document import (
 )
 from opnote.compose.glossary import Explained, explained_after
 from opnote.compose.part import APART, Part, parts_of
+from opnote.compose.photograph import PictureSource, no_pictures, with_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View, differing
 
@@ -45,17 +46,29 @@ class Composed:
     said: Mapping[int, tuple[Block, Said]]
 
 
-def compose(pack: Pack, view: View, assessment: Assessment, kind: str) -> Document:
+def compose(
+    pack: Pack,
+    view: View,
+    assessment: Assessment,
+    kind: str,
+    pictures: PictureSource = no_pictures,
+) -> Document:
     """Compose one document of a case.
 
     `kind` is one of the pack's documents: "note", "risk_sheet", "recovery_plan". What isn't
-    recorded and must be is a ruled line; what doesn't apply is left out.
+    recorded and must be is a ruled line; what doesn't apply is left out. `pictures` gives the
+    bytes of a kept picture by its name; what it hasn't is said to be missing.
     """
-    return composed(pack, view, assessment, kind).document
+    return composed(pack, view, assessment, kind, pictures=pictures).document
 
 
 def composed(
-    pack: Pack, view: View, assessment: Assessment, kind: str, before: Composed | None = None
+    pack: Pack,
+    view: View,
+    assessment: Assessment,
+    kind: str,
+    before: Composed | None = None,
+    pictures: PictureSource = no_pictures,
 ) -> Composed:
     """Compose one document of a case, and keep what the next time can take over.
 
@@ -84,6 +97,7 @@ def composed(
     for part in parts:
         apart.update(part.apart)
     blocks = _without_empty_headings([block for part in parts for block in part.blocks])
+    blocks = with_pictures(blocks, pack, view, pictures)
     explaining: Explained = {}
     if kind in PATIENT_DOCUMENTS:
         earlier = {} if before is None else before.explained

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeAlias
 
+from opnote.compose.figure import Drawing
+
 
 class Status(enum.StrEnum):
     """The state of a document, in the words of HL7 FHIR."""
@@ -42,11 +44,12 @@ Sentence: TypeAlias = tuple[Run, ...]
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading of level 1 (title) to 4."""
+    """A heading of level 1 (title) to 4; `starts_page` puts it at the top of a page."""
 
     id: str
     level: int
     runs: Sentence
+    starts_page: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,7 @@ class Figure:
     """A drawing as SVG with a text that says the same; width is what it wants on paper.
 
     Units: width_mm in millimetres; height follows from the drawing. `paths` are the fields drawn.
+    `large` are the drawings that take its place in large print; none if it stays as it is.
     """
 
     id: str
@@ -98,9 +102,35 @@ class Figure:
     width_mm: float
     height_mm: float
     paths: tuple[str, ...] = ()
+    large: tuple[Drawing, ...] = ()
 
 
-Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph with what stands under it.
+
+    `data` is a whole JPEG; None when there is none to show, and then `missing` says why.
+    `alternative` says in words what it shows. `path` is the field that holds it.
+    """
+
+    path: str
+    data: bytes | None
+    width_px: int
+    height_px: int
+    alternative: str
+    caption: tuple[Sentence, ...]
+    missing: Sentence = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PicturePage:
+    """Pictures two by two; each stays whole."""
+
+    id: str
+    pictures: tuple[Picture, ...]
+
+
+Block: TypeAlias = Heading | Paragraph | ItemList | Table | Figure | PicturePage
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +187,25 @@ def sentences_of(block: Block) -> Iterator[Sentence]:
                 yield from row
         case Figure(caption=caption):
             yield caption
+        case PicturePage(pictures=pictures):
+            for picture in pictures:
+                if picture.missing:
+                    yield picture.missing
+                yield from picture.caption
+
+
+PICTURE_WIDTH_MM = 82.0
+PICTURE_HEIGHT_MM = 84.0
+"""The room of one picture: two stand side by side, and two of them with captions above each
+other on a page."""
+
+
+def picture_size_mm(picture: Picture) -> tuple[float, float]:
+    """The size of a picture on paper, as large as its room lets it be. Units: millimetres."""
+    scale = min(
+        PICTURE_WIDTH_MM / max(picture.width_px, 1), PICTURE_HEIGHT_MM / max(picture.height_px, 1)
+    )
+    return picture.width_px * scale, picture.height_px * scale
 
 
 PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")
@@ -172,7 +221,26 @@ def in_large_print(document: Document) -> Document:
     """The document in large print, if it is one that a patient reads; otherwise as it is."""
     if document.kind not in PATIENT_DOCUMENTS:
         return document
-    return replace(document, is_large=True)
+    blocks = tuple(each for block in document.blocks for each in _enlarged(block))
+    return replace(document, blocks=blocks, is_large=True)
+
+
+def _enlarged(block: Block) -> Iterator[Block]:
+    """A block in large print: a figure as its large drawings, the last with the caption."""
+    if not isinstance(block, Figure) or not block.large:
+        yield block
+        return
+    for number, drawing in enumerate(block.large, start=1):
+        is_last = number == len(block.large)
+        yield Figure(
+            block.id if is_last else f"{block.id}.{number}",
+            drawing.svg,
+            drawing.alternative,
+            block.caption if is_last else (),
+            drawing.width_mm,
+            drawing.height_mm,
+            block.paths,
+        )
 
 
 def sentence_text(sentence: Sentence) -> str:

@@ -16,8 +16,9 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
 
+from opnote.compose.binding import bound
 from opnote.compose.clean import printable
-from opnote.compose.columns import column_shares
+from opnote.compose.columns import column_shares, stacked
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
@@ -28,12 +29,16 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Run,
     Sentence,
     Status,
     Table,
+    picture_size_mm,
     sentence_text,
 )
+from opnote.compose.photograph import caption_runs
 from opnote.compose.picture import png_of
 from opnote.compose.running import running_subject, running_title
 
@@ -65,11 +70,13 @@ def docx_bytes(document: Document) -> bytes:
     """The document as a Word file; the same document gives the same bytes."""
     word = docx.Document(io.BytesIO(_template()))
     _set_properties(word, document)
+    size_pt: float = _TEXT_PT
     if document.kind in PATIENT_DOCUMENTS:
-        size = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
-        _scale_styles(word, size / _TEXT_PT)
+        size_pt = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
+        _scale_styles(word, size_pt / _TEXT_PT)
     _write_header(word, document)
-    _Body(word, is_large=document.is_large).write(document.blocks)
+    blocks = tuple(stacked(document.blocks)) if document.is_large else document.blocks
+    _Body(word, size_pt, is_large=document.is_large).write(blocks)
     buffer = io.BytesIO()
     word.save(buffer)
     return _undated(buffer)
@@ -116,8 +123,9 @@ class _Body:
     looked up again for each property.
     """
 
-    def __init__(self, word: WordFile, *, is_large: bool) -> None:
+    def __init__(self, word: WordFile, size_pt: float, *, is_large: bool) -> None:
         self._word = word
+        self._size_pt = size_pt
         self._is_large = is_large
         self._pictures = 0
 
@@ -132,16 +140,19 @@ class _Body:
 
     def _block(self, block: Block) -> Iterator[str]:
         match block:
-            case Heading(level=level, runs=runs):
-                yield _paragraph(_HEADING_STYLES[min(level, 4)], _runs(runs))
+            case Heading(level=level, runs=runs, starts_page=starts_page):
+                page = "<w:pageBreakBefore/>" if starts_page else ""
+                yield _paragraph(_HEADING_STYLES[min(level, 4)], _runs(runs), page)
             case Paragraph(sentences=sentences, style=style):
                 yield _paragraph(_PARAGRAPH_STYLES.get(style, "BodyText"), _sentences(sentences))
             case ItemList():
                 yield from self._list(block)
             case Table():
-                yield from _table(block)
+                yield from _table(block, self._size_pt)
             case Figure():
                 yield from self._figure(block)
+            case PicturePage():
+                yield from self._picture_page(block)
             case _:
                 assert_never(block)
 
@@ -165,16 +176,52 @@ class _Body:
             _TEXT_WIDTH_MM,
             _TALLEST_MM * figure.width_mm / max(figure.height_mm, 1.0),
         )
-        png = io.BytesIO(png_of(figure.svg, width_mm))
-        relation, image = self._word.part.get_or_add_image(png)
+        png = png_of(figure.svg, width_mm)
+        keep = "" if figure.caption else '<w:keepNext w:val="0"/>'
+        yield _paragraph("Figure", self._image(png, width_mm, figure.alternative), keep)
+        if figure.caption:
+            yield _paragraph("Caption", _runs(figure.caption))
+
+    def _picture_page(self, page: PicturePage) -> Iterator[str]:
+        """A table without rules, two pictures a row, each above its caption."""
+        cell = round(_TEXT_WIDTH_TWIPS / 2)
+        yield (
+            f'<w:tbl><w:tblPr><w:tblW w:w="{2 * cell}" w:type="dxa"/>'
+            '<w:tblLayout w:type="fixed"/><w:tblCellMar><w:left w:w="0" w:type="dxa"/>'
+            '<w:right w:w="170" w:type="dxa"/></w:tblCellMar></w:tblPr>'
+            f'<w:tblGrid><w:gridCol w:w="{cell}"/><w:gridCol w:w="{cell}"/></w:tblGrid>'
+        )
+        for first in range(0, len(page.pictures), 2):
+            pair = page.pictures[first : first + 2]
+            whole = all(len(sentence_text(caption_runs(each))) <= _SPLIT_ABOVE for each in pair)
+            yield "<w:tr><w:trPr><w:cantSplit/></w:trPr>" if whole else "<w:tr>"
+            for column in range(2):
+                inside = (
+                    "".join(self._photograph(pair[column]))
+                    if column < len(pair)
+                    else _paragraph("Caption", "")
+                )
+                yield f'<w:tc><w:tcPr><w:tcW w:w="{cell}" w:type="dxa"/></w:tcPr>{inside}</w:tc>'
+            yield "</w:tr>"
+        yield "</w:tbl>" + _paragraph("AfterTable", "")
+
+    def _photograph(self, picture: Picture) -> Iterator[str]:
+        if picture.data is None:
+            yield _paragraph("Caution", _runs(picture.missing), "<w:keepNext/>")
+        else:
+            width_mm, _ = picture_size_mm(picture)
+            yield _paragraph("Figure", self._image(picture.data, width_mm, picture.alternative))
+        yield _paragraph("Caption", _sentences(picture.caption))
+
+    def _image(self, data: bytes, width_mm: float, alternative: str) -> str:
+        """The run that holds a picture."""
+        relation, image = self._word.part.get_or_add_image(io.BytesIO(data))
         width = int(Mm(width_mm))
         height = round(width * image.px_height / image.px_width)
         self._pictures += 1
-        words = _attribute(figure.alternative)
+        words = _attribute(alternative)
         name = f'id="{self._pictures}" name="Figure {self._pictures}" descr="{words}"'
-        keep = "" if figure.caption else '<w:keepNext w:val="0"/>'
-        yield _paragraph(
-            "Figure",
+        return (
             f'<w:r><w:drawing><wp:inline><wp:extent cx="{width}" cy="{height}"/><wp:docPr {name}/>'
             "<a:graphic>"
             '<a:graphicData uri="http://schemas.openxmlformats.org/drawingml/2006/picture">'
@@ -183,18 +230,15 @@ class _Body:
             f'</pic:blipFill><pic:spPr><a:xfrm><a:off x="0" y="0"/>'
             f'<a:ext cx="{width}" cy="{height}"/>'
             '</a:xfrm><a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr></pic:pic>'
-            "</a:graphicData></a:graphic></wp:inline></w:drawing></w:r>",
-            keep,
+            "</a:graphicData></a:graphic></wp:inline></w:drawing></w:r>"
         )
-        if figure.caption:
-            yield _paragraph("Caption", _runs(figure.caption))
 
 
-def _table(table: Table) -> Iterator[str]:
+def _table(table: Table, size_pt: float) -> Iterator[str]:
     rows = (table.header, *table.rows) if table.header else table.rows
     if not rows:
         return
-    widths = [round(share * _TEXT_WIDTH_TWIPS) for share in column_shares(table)]
+    widths = [round(share * _TEXT_WIDTH_TWIPS) for share in column_shares(table, size_pt)]
     style = "Grid" if table.header else "Facts"
     look = (
         '<w:tblLook w:val="0020" w:firstRow="1" w:lastRow="0" w:firstColumn="0" w:lastColumn="0" '
@@ -255,7 +299,7 @@ def _run(run: Run, ruled_line: str) -> str:
     if run.blank and run.path is None:
         # A line of its own, such as a signature's.
         ruled_line = _RULED_BY_HAND
-    lines = [ruled_line] if run.blank else printable(run.text).split("\n")
+    lines = [ruled_line] if run.blank else bound(printable(run.text)).split("\n")
     text = "<w:br/>".join(f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in lines)
     return f"<w:r>{look}{text}</w:r>"
 
@@ -270,7 +314,8 @@ def _undated(saved: io.BytesIO) -> bytes:
     with zipfile.ZipFile(saved) as source, zipfile.ZipFile(packed, "w") as target:
         for entry in source.infolist():
             # A picture is compressed already.
-            method = zipfile.ZIP_STORED if entry.filename.endswith(".png") else zipfile.ZIP_DEFLATED
+            is_picture = entry.filename.endswith((".png", ".jpg"))
+            method = zipfile.ZIP_STORED if is_picture else zipfile.ZIP_DEFLATED
             target.writestr(
                 zipfile.ZipInfo(entry.filename, _EARLIEST_DATE), source.read(entry), method
             )

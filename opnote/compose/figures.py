@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from opnote.compose.figure import Drawing
-from opnote.compose.icon_array import Group, icon_arrays
+from opnote.compose.icon_array import Group, icon_arrays, large_icon_arrays
 from opnote.compose.meniscal_map import (
     ResectionDrawn,
     StitchRowDrawn,
@@ -16,6 +16,7 @@ from opnote.compose.meniscal_map import (
 )
 from opnote.compose.recovery_timeline import Span, recovery_timeline
 from opnote.compose.risk_words import pictured, told_studies
+from opnote.compose.sheet import LARGE_SCALE, PATIENT_SCALE
 from opnote.compose.survival_curve import survival_curve
 from opnote.pack.expression import bare
 from opnote.pack.form import LIMIT, FigureUse
@@ -41,7 +42,27 @@ def reads_of(use: FigureUse, pack: Pack) -> frozenset[str]:
     return frozenset(reads)
 
 
+def map_to_draw_on(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
+    """The meniscal map of a case, also while there is no tear on it; None without a side."""
+    return _meniscal_map(use.uses, view, pack, is_blank_drawn=True)
+
+
+def draw_large(use: FigureUse, view: View, pack: Pack) -> tuple[Drawing, ...]:
+    """The same for large print, in one drawing or several; none for a kind with no such form."""
+    return _LARGE_DRAWINGS.get(use.kind, _no_drawing)(use.uses, view, pack)
+
+
+def _no_drawing(uses: Mapping[str, str], view: View, pack: Pack) -> tuple[Drawing, ...]:
+    return ()
+
+
 def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    return _meniscal_map(uses, view, pack, is_blank_drawn=False)
+
+
+def _meniscal_map(
+    uses: Mapping[str, str], view: View, pack: Pack, *, is_blank_drawn: bool
+) -> Drawing | None:
     side = _value(view, uses["side"])
     if side not in ("left", "right"):
         return None
@@ -89,7 +110,9 @@ def _draw_meniscal_map(uses: Mapping[str, str], view: View, pack: Pack) -> Drawi
         if tear in tears:
             resections.append(_resection(view, path, tears[tear]))
     gap_mm = pack.form.limits[uses["gap"].removeprefix(LIMIT)].value
-    return _kept_map(side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm)
+    return _kept_map(
+        side, tuple(tears.values()), tuple(stitches), tuple(resections), gap_mm, is_blank_drawn
+    )
 
 
 def _resection(view: View, path: str, tear: TearDrawn) -> ResectionDrawn:
@@ -109,6 +132,7 @@ def _resection(view: View, path: str, tear: TearDrawn) -> ResectionDrawn:
         _value(view, f"{path}.arc_mm"),
         _value(view, f"{path}.width_mm"),
         _value(view, f"{path}.rim_left_mm"),
+        tear.extent,
     )
 
 
@@ -119,9 +143,12 @@ def _kept_map(
     stitches: tuple[StitchRowDrawn, ...],
     resections: tuple[ResectionDrawn, ...],
     gap_mm: float,
+    is_blank_drawn: bool,
 ) -> Drawing | None:
     """The map is drawn anew only when something on it changed."""
-    return meniscal_map(side, tears, stitches, resections, gap_mm=gap_mm)
+    return meniscal_map(
+        side, tears, stitches, resections, gap_mm=gap_mm, is_blank_drawn=is_blank_drawn
+    )
 
 
 def _has_end(view: View, tear: str) -> bool:
@@ -135,6 +162,15 @@ def _value(view: View, path: str) -> Any:
 
 
 def _draw_recovery_timeline(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    return _timeline(uses, view, PATIENT_SCALE)
+
+
+def _draw_large_timeline(uses: Mapping[str, str], view: View, pack: Pack) -> tuple[Drawing, ...]:
+    drawing = _timeline(uses, view, LARGE_SCALE)
+    return () if drawing is None else (drawing,)
+
+
+def _timeline(uses: Mapping[str, str], view: View, scale: float) -> Drawing | None:
     operation = _value(view, uses["start"])
     if operation is None:
         return None
@@ -143,15 +179,21 @@ def _draw_recovery_timeline(uses: Mapping[str, str], view: View, pack: Pack) -> 
         for words, path in uses.items()
         if words != "start" and (until := _value(view, path)) is not None
     ]
-    return recovery_timeline(operation, spans)
+    return recovery_timeline(operation, spans, scale=scale)
 
 
 def _draw_icon_arrays(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
-    return _kept_arrays(
-        tuple(
-            Group(each.title, each.people, each.had, "did not", each.note)
-            for each in pictured(pack.risks, view)
-        )
+    return _kept_arrays(_groups(view, pack))
+
+
+def _draw_large_arrays(uses: Mapping[str, str], view: View, pack: Pack) -> tuple[Drawing, ...]:
+    return _kept_large_arrays(_groups(view, pack))
+
+
+def _groups(view: View, pack: Pack) -> tuple[Group, ...]:
+    return tuple(
+        Group(each.title, each.people, each.had, "did not", each.note)
+        for each in pictured(pack.risks, view)
     )
 
 
@@ -160,16 +202,32 @@ def _kept_arrays(groups: tuple[Group, ...]) -> Drawing | None:
     return icon_arrays(groups)
 
 
+@lru_cache(maxsize=16)
+def _kept_large_arrays(groups: tuple[Group, ...]) -> tuple[Drawing, ...]:
+    return large_icon_arrays(groups)
+
+
 def _draw_survival_curve(uses: Mapping[str, str], view: View, pack: Pack) -> Drawing | None:
+    return _curve(view, pack, PATIENT_SCALE)
+
+
+def _draw_large_curve(uses: Mapping[str, str], view: View, pack: Pack) -> tuple[Drawing, ...]:
+    drawing = _curve(view, pack, LARGE_SCALE)
+    return () if drawing is None else (drawing,)
+
+
+def _curve(view: View, pack: Pack, scale: float) -> Drawing | None:
     study = next(iter(told_studies(pack.survival, view)), None)
-    return (
-        None if study is None else _kept_curve(study.title, study.points, study.people, study.held)
-    )
+    if study is None:
+        return None
+    return _kept_curve(study.title, study.points, study.people, study.held, scale)
 
 
 @lru_cache(maxsize=16)
-def _kept_curve(title: str, points: tuple[Point, ...], people: int, held: str) -> Drawing:
-    return survival_curve(title, points, people, held)
+def _kept_curve(
+    title: str, points: tuple[Point, ...], people: int, held: str, scale: float
+) -> Drawing:
+    return survival_curve(title, points, people, held, scale=scale)
 
 
 _DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], Drawing | None]] = {
@@ -180,3 +238,10 @@ _DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], Drawing | None
 }
 _FROM_FIGURES = ("icon_arrays", "survival_curve")
 """The drawings of what the risks and the studies of the pack tell for this plan."""
+
+_LARGE_DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], tuple[Drawing, ...]]] = {
+    "recovery_timeline": _draw_large_timeline,
+    "icon_arrays": _draw_large_arrays,
+    "survival_curve": _draw_large_curve,
+}
+"""The meniscal map is life-size, and is read by clinicians only."""

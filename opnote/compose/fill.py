@@ -117,8 +117,8 @@ def filled(
 
     `line` is the line of the piece that it stands on: what decided that line, or words in it, is
     what the wording's own words are traced to. `marks` are the paths whose values still have to be
-    confirmed, which the sentence says. In the cell of a table, typed words such as a lot number
-    begin as they were typed.
+    confirmed, which the sentence says. In the cell of a table, a typed name or number of a
+    lot begins as it was typed; a typed phrase begins with a capital like the other cells.
     """
     made = _Line(piece.scopes[min(line, len(piece.scopes) - 1)], in_cell)
     for run in sentence:
@@ -164,7 +164,8 @@ class _Line:
 
     def add_value(self, value: Printed, like: Run) -> None:
         """Add a value exactly as it is."""
-        path = value.path or self._scope
+        # A line for handwriting is nobody's value, whatever decided that it is there.
+        path = value.path if value.blank else value.path or self._scope
         if not self._runs:
             self._keeps_start = value.typed and self._in_cell
         self._runs.append(Run(value.text, path, like.bold, like.italic, value.blank))

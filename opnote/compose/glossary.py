@@ -14,6 +14,7 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    PicturePage,
     Run,
     Sentence,
     Table,
@@ -85,7 +86,7 @@ class _Pen:
                 return replace(block, items=tuple(self._all(item) for item in items))
             case Table(rows=rows):
                 return replace(block, rows=tuple(self._all(row) for row in rows))
-            case Heading() | Figure():
+            case Heading() | Figure() | PicturePage():
                 return block
 
     def _all(self, sentences: Sequence[Sentence]) -> tuple[Sentence, ...]:

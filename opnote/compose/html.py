@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from html import escape
 from typing import Final, assert_never
 
+from opnote.compose.binding import bound
 from opnote.compose.clean import printable
+from opnote.compose.columns import stacked
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
+    PICTURE_HEIGHT_MM,
     PRELIMINARY_MARK,
     Block,
     Document,
@@ -17,6 +21,8 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Run,
     Sentence,
     Status,
@@ -60,6 +66,12 @@ u { white-space: nowrap; }
 figure { margin: 2mm 0 3mm; break-inside: avoid; }
 figure svg { max-width: 100%%; height: auto; }
 figcaption { font-size: 0.9em; }
+.new-page { break-before: page; }
+.pictures { display: flex; flex-wrap: wrap; gap: 4mm 6mm; }
+.pictures figure { flex: 0 0 calc(50%% - 3mm); margin: 0; }
+.pictures img { max-width: 100%%; width: auto; height: auto; max-height: %(picture)gmm; }
+.pictures figcaption { margin-top: 1mm; }
+.missing { border: 0.8pt dashed #000; padding: 4mm; margin: 0; }
 .every-page { display: none; }
 @page { size: A4; margin: 24mm 20mm 18mm;
   @top-left { content: %(subject)s; font: bold 9pt serif; width: 62%%; }
@@ -89,6 +101,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
         "size": _size_pt(document),
         "subject": _css_string(running_subject(document)),
         "title": _css_string(running_title(document)),
+        "picture": PICTURE_HEIGHT_MM,
     }
     preliminary = document.status is Status.PRELIMINARY
     mark = f'<div class="mark">{PRELIMINARY_MARK}</div>\n' if preliminary else ""
@@ -97,7 +110,8 @@ def html_from(document: Document, *, links: bool = False) -> str:
         if preliminary
         else ""
     )
-    blocks = "\n".join(_markup(block, links=links) for block in document.blocks)
+    shown = stacked(document.blocks) if document.is_large else document.blocks
+    blocks = "\n".join(_markup(block, links=links) for block in shown)
     return (
         "<!DOCTYPE html>\n"
         f'<html lang="{_attribute(document.language)}">\n<head>\n<meta charset="utf-8">\n'
@@ -113,8 +127,9 @@ def html_from(document: Document, *, links: bool = False) -> str:
 def _markup(block: Block, *, links: bool) -> str:
     anchor = f'id="{_attribute(block.id)}"'
     match block:
-        case Heading(level=level, runs=runs):
-            return f"<h{level} {anchor}>{_runs(runs, links=links)}</h{level}>"
+        case Heading(level=level, runs=runs, starts_page=starts_page):
+            page = ' class="new-page"' if starts_page else ""
+            return f"<h{level} {anchor}{page}>{_runs(runs, links=links)}</h{level}>"
         case Paragraph(sentences=sentences, style=style):
             paragraph = (
                 f'<p {anchor} class="{_attribute(style)}">{_sentences(sentences, links)}</p>'
@@ -129,6 +144,8 @@ def _markup(block: Block, *, links: bool) -> str:
             return _table(block, anchor, links=links)
         case Figure():
             return _inline_figure(block, _runs(block.caption, links=links))
+        case PicturePage():
+            return _pictures(block, anchor, links=links)
         case _:
             assert_never(block)
 
@@ -178,6 +195,23 @@ def _inline_figure(figure: Figure, caption: str) -> str:
     )
 
 
+def _pictures(page: PicturePage, anchor: str, *, links: bool) -> str:
+    figures = "\n".join(_photograph(picture, links=links) for picture in page.pictures)
+    return f'<div {anchor} class="pictures">\n{figures}\n</div>'
+
+
+def _photograph(picture: Picture, *, links: bool) -> str:
+    caption = f"<figcaption>{_sentences(picture.caption, links)}</figcaption>"
+    if picture.data is None:
+        missing = _runs(picture.missing, links=links)
+        return f'<figure><p class="missing">{missing}</p>{caption}</figure>'
+    data = base64.b64encode(picture.data).decode()
+    return (
+        f'<figure><img src="data:image/jpeg;base64,{data}" width="{picture.width_px}" '
+        f'height="{picture.height_px}" alt="{_attribute(picture.alternative)}">{caption}</figure>'
+    )
+
+
 def _sentences(sentences: tuple[Sentence, ...], links: bool) -> str:
     return " ".join(filter(None, (_runs(sentence, links=links) for sentence in sentences)))
 
@@ -190,7 +224,7 @@ def _run(run: Run, *, links: bool) -> str:
     markup = (
         f"<u>{_RULED_LINE if run.path else _RULED_BY_HAND}</u>"
         if run.blank
-        else escape(printable(run.text), quote=False).replace("\n", "<br>")
+        else escape(bound(printable(run.text)), quote=False).replace("\n", "<br>")
     )
     if run.bold:
         markup = f"<strong>{markup}</strong>"

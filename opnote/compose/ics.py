@@ -3,28 +3,36 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import UTC, datetime, time, timedelta
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 from opnote import __version__
 from opnote.compose.clean import printable
 from opnote.compose.document import Document, sentence_text
 
 
-def ics_from(document: Document) -> bytes:
+def _now() -> datetime:
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def ics_from(document: Document, now: Callable[[], datetime] = _now) -> bytes:
     """The calendar of a document; without entries when it has no appointment.
 
     An entry names the patient by nothing but the side and the operation: a calendar is seen by
-    others. Its time stamp is the day itself, so that the same plan gives the same file.
+    others. Its time stamp is the moment of making: a calendar takes the later of two plans as the
+    newer one (RFC 5545, 3.8.7.2). An entry keeps its name, so that a plan that has changed replaces
+    what it was.
     """
     from icalendar import Calendar, Event
 
+    stamp = now()
     calendar = Calendar()
     calendar.add("prodid", f"-//opnote//{__version__}//EN")
     calendar.add("version", "2.0")
     for appointment in document.appointments:
         event = Event()
         event.add("uid", _uid(document, appointment.path))
-        event.add("dtstamp", datetime.combine(appointment.day, time(), UTC))
+        event.add("dtstamp", stamp)
         event.add("dtstart", appointment.day)
         event.add("dtend", appointment.day + timedelta(days=1))
         event.add("summary", printable(appointment.title))

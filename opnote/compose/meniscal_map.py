@@ -25,7 +25,9 @@ from opnote.compose.meniscal_plan import (
 )
 from opnote.compose.meniscal_words import (
     DISPLACED,
+    ZERO_WORDS,
     alternative_of,
+    capital,
     millimetres,
     notes_of,
     resection_words,
@@ -44,8 +46,17 @@ from opnote.reckon.menisci import (
     width_at,
 )
 
-__all__ = ["ResectionDrawn", "StitchRowDrawn", "TearDrawn", "meniscal_map"]
+__all__ = [
+    "CENTRE_Y_MM",
+    "WIDTH_MM",
+    "ResectionDrawn",
+    "StitchRowDrawn",
+    "TearDrawn",
+    "meniscal_map",
+    "middle_x_mm",
+]
 
+_ZERO = "0\N{NO-BREAK SPACE}mm"
 _UNIT = re.compile(r"(\d) mm\b")
 
 WIDTH_MM = 120.0
@@ -53,30 +64,33 @@ WIDTH_MM = 120.0
 
 _NAMES: tuple[MeniscusName, ...] = ("medial", "lateral")
 
-_CENTRE_Y = 41.0
+CENTRE_Y_MM = 41.0
+"""Where the middle of the menisci stands on the sheet, from its upper edge. Units: millimetres."""
 _LEGEND_TOP = 79.0
-_LINE_MM = 3.6
+_LINE_MM = 4.1
 _MARGIN_MM = 3.0
 _SAMPLE_MM = 11.0
+_KEY_LINE_MM = 6.0
+_KEY_HALF_MM = 1.3
 
-_RIM_PEN = Pen(0.35, "#444444")
-_HIATUS_PEN = Pen(0.35, "#444444", (0.5, 0.7))
-_THIRD_PEN = Pen(0.2, "#888888")
+_RIM_PEN = Pen(0.35, "#333333")
+_HIATUS_PEN = Pen(0.35, "#333333", (0.5, 0.7))
+_THIRD_PEN = Pen(0.27, "#555555")
 _TISSUE = "#f0f0f0"
 _TEAR_PEN = Pen(1.1)
 _UNPLACED_TEAR_PEN = Pen(1.1, dash=(1.1, 1.1))
 _HANDLE_PEN = Pen(0.3, "#333333", (1.6, 0.9))
-_GAP_PEN = Pen(0.25)
-_RESECTED_PEN = Pen(0.3, "#333333", (0.6, 0.6))
-_HATCH_PEN = Pen(0.15, "#666666")
-_HATCH_MM = 1.4
+_GAP_PEN = Pen(0.27)
+_RESECTED_PEN = Pen(0.3, "#333333")
+_HATCH_PEN = Pen(0.27, "#333333")
+_HATCH_MM = 2.0
 _BAR_PEN = Pen(0.5)
 _STITCH_PENS = (
     Pen(0.5),
     Pen(0.5, dash=(1.3, 0.6)),
     Pen(0.6, dash=(0.5, 0.5)),
     Pen(0.5, dash=(1.8, 0.5, 0.5, 0.5)),
-    Pen(0.25),
+    Pen(0.27),
     Pen(0.9),
     Pen(0.9, dash=(1.3, 0.6)),
 )
@@ -95,15 +109,18 @@ Nearest first; words that stand off the middle of their stretch mislead sooner t
 """
 _LEAST_ALONG_MM = 1.0
 """A tear shorter than this along the rim runs across: from its rim distance to the free edge."""
+_SLIVER_MM = 1.0
+"""Less tissue than this between a resection and the free edge isn't drawn; a choice of drawing."""
+_STEPS_ACROSS = 60
 _PAST_TEAR_MM = 2.5
 """How far a stitch reaches over the tear towards the free edge; a choice of drawing."""
 _PAST_RIM_MM = 1.2
 _ROUNDED_MM = 14.0
 """Length of horn that is drawn narrowing into its root; a choice of drawing."""
-_LETTER_OUT_MM = 3.1
-_LETTER_STEP_MM = 2.4
+_LETTER_OUT_MM = 3.3
+_LETTER_STEP_MM = 2.7
 _LETTER_RANKS = 2
-_LETTER_ROOM_MM = 2.6
+_LETTER_ROOM_MM = 2.9
 _TICK_ROOM_MM = 1.5
 """Least space of a letter to the next stitch, measured where the letters stand."""
 _BESIDE_MM = 1.4
@@ -117,11 +134,13 @@ def meniscal_map(
     resections: Sequence[ResectionDrawn] = (),
     *,
     gap_mm: float | None = None,
+    is_blank_drawn: bool = False,
 ) -> Drawing | None:
     """Draw the tears, stitches and resected parts of one knee; None when there is nothing to draw.
 
     Nothing to draw: the side is neither "left" nor "right", or no tear has both its ends
-    recorded. What isn't recorded is left out of the picture and named in the legend.
+    recorded, unless `is_blank_drawn` asks for the menisci all the same. What isn't recorded is
+    left out of the picture and named in the legend.
 
     Units: millimetres; a space between neighbouring stitches of a tear longer than `gap_mm` is
     marked with its length, none if it is None.
@@ -130,7 +149,7 @@ def meniscal_map(
     """
     if side not in ("left", "right"):
         return None
-    if not any(drawn_extent(tear.meniscus, tear.extent) for tear in tears):
+    if not is_blank_drawn and not any(drawn_extent(t.meniscus, t.extent) for t in tears):
         return None
     plan = plan_of(side, tears, stitches, resections, gap_mm)
     artist = _Artist(plan)
@@ -140,17 +159,27 @@ def meniscal_map(
     return Drawing(svg, alternative, WIDTH_MM, height)
 
 
+def middle_x_mm(side: str) -> float:
+    """Where the middle between the two menisci stands on the sheet, from its left edge.
+
+    Both menisci together stand in the middle of the sheet, whichever is the wider one.
+    Units: millimetres. Raises: ValueError: unknown side.
+    """
+    lateral, medial = (
+        abs(point_on_arc(side, name, outer_length_mm(name) / 2, 0)[0])
+        for name in ("lateral", "medial")
+    )
+    half_excess = (lateral - medial) / 2
+    return WIDTH_MM / 2 - (half_excess if side == "right" else -half_excess)
+
+
 class _Artist:
     """Draws one plan on a sheet: first all marks, then the words that must find room."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.sheet = Sheet(WIDTH_MM)
-        lateral_reach = abs(self._knee_x("lateral"))
-        medial_reach = abs(self._knee_x("medial"))
-        half_excess = (lateral_reach - medial_reach) / 2
-        # Both menisci together stand in the middle of the sheet, whichever is the wider one.
-        self._middle_x = WIDTH_MM / 2 - (half_excess if plan.side == "right" else -half_excess)
+        self._middle_x = middle_x_mm(plan.side)
 
     def draw(self) -> float:
         """Draw everything; give the height used in millimetres."""
@@ -173,12 +202,9 @@ class _Artist:
         self._bar()
         return self._legend()
 
-    def _knee_x(self, name: MeniscusName) -> float:
-        return point_on_arc(self.plan.side, name, outer_length_mm(name) / 2, 0)[0]
-
     def _point(self, name: MeniscusName, along: float, inward: float) -> Point:
         x, y = point_on_arc(self.plan.side, name, along, inward)
-        return self._middle_x + x, _CENTRE_Y + y
+        return self._middle_x + x, CENTRE_Y_MM + y
 
     def _arc(self, name: MeniscusName, start: float, end: float, inward: float) -> list[Point]:
         steps = max(2, math.ceil((end - start) / 0.75))
@@ -188,7 +214,7 @@ class _Artist:
 
     def _head(self) -> None:
         plan, sheet = self.plan, self.sheet
-        sheet.label(Label(title_of(plan), _MARGIN_MM, 3.5, "start"), size_mm=3.2, bold=True)
+        sheet.label(Label(title_of(plan), _MARGIN_MM, 3.5, "start"), size_mm=3.4, bold=True)
         sheet.label(Label("Front", self._middle_x, 11), italic=True)
         sheet.label(Label("Back", self._middle_x, _LEGEND_TOP - 8), italic=True)
         at_left, at_right = ("Medial", "Lateral") if plan.side == "right" else ("Lateral", "Medial")
@@ -224,17 +250,20 @@ class _Artist:
         if extent is None or resection.rim_left_mm is None or resection.width_mm is None:
             return
         start, end = extent
+        outer = drawn_extent(name, resection.outer_extent) or extent
         rim = resection.rim_left_mm
         steps = max(2, math.ceil((end - start) / _HATCH_MM))
-        places = [start + (end - start) * i / steps for i in range(steps + 1)]
         taken = rim + resection.width_mm
+        # The sides splay from the ends of the tear, so that halfway the part is as long as it was.
+        at_rim = [outer[0] + (outer[1] - outer[0]) * i / steps for i in range(steps + 1)]
+        halfway = [start + (end - start) * i / steps for i in range(steps + 1)]
         edge = [
-            self._point(name, along, max(min(_drawn_width(name, along), taken), rim))
-            for along in places
+            self._point(name, *_taken_to(name, along, 2 * middle - along, rim, taken))
+            for along, middle in zip(at_rim, halfway, strict=True)
         ]
-        outline = [*self._arc(name, start, end, rim), *reversed(edge)]
+        outline = [*self._arc(name, *outer, rim), *reversed(edge)]
         self.sheet.shape(outline, _RESECTED_PEN, "#ffffff", f"resected-{number}")
-        for k, (along, free) in enumerate(zip(places, edge, strict=True), 1):
+        for k, (along, free) in enumerate(zip(at_rim, edge, strict=True), 1):
             line = _between(self._point(name, along, rim), free)
             self.sheet.line(line, _HATCH_PEN, f"resected-{number}-{k}")
             self.sheet.take(line, 0.2)
@@ -353,7 +382,7 @@ class _Artist:
         hiatus = MENISCI["lateral"].hiatus
         if hiatus is not None:
             spots = self._around("lateral", "popliteus hiatus", *hiatus, 2.4)
-            self.sheet.label(self.sheet.first_free(spots), italic=True, colour="#333333")
+            self.sheet.label(self.sheet.first_free(spots), italic=True)
 
     def _zero_marks(self) -> None:
         """Mark where the millimetres of a torn meniscus are counted from."""
@@ -364,17 +393,17 @@ class _Artist:
                 way = math.copysign(1, self._middle_x - x)
                 anchor: Anchor = "start" if way > 0 else "end"
                 spots = [
-                    Label("0 mm", x + way * aside, y + down, anchor)
+                    Label(_ZERO, x + way * aside, y + down, anchor)
                     for aside in (0.3, 2.0, -2.5)
                     for down in (0.6, 1.8, -1.2, -2.8, 3.2, -4.4, 4.8)
                 ]
-                self.sheet.label(self.sheet.first_free(spots), colour="#333333")
+                self.sheet.label(self.sheet.first_free(spots))
 
     def _segment_labels(self, name: MeniscusName) -> None:
         third = outer_length_mm(name) / 3
         for i, words in enumerate(("posterior horn", "body", "anterior horn")):
             spots = self._around(name, words, i * third, (i + 1) * third, 3.0)
-            self.sheet.label(self.sheet.first_free(spots), colour="#333333")
+            self.sheet.label(self.sheet.first_free(spots))
 
     def _around(
         self, name: MeniscusName, words: str, start: float, end: float, out: float
@@ -411,12 +440,17 @@ class _Artist:
             is_drawn = drawn_extent(resection.meniscus, resection.extent) is not None
             hidden = "" if is_drawn else ", not drawn"
             words = resection_words(resection) + hidden
-            y = self._entry(y, _RESECTED_PEN if is_drawn else None, "", words)
+            if is_drawn:
+                self._hatched_sample(y)
+            y = self._entry(y, None, "", words)
         if any(_hangs(tear) for tear in plan.tears):
             y = self._entry(y, _HANDLE_PEN, "", DISPLACED)
         for technique, letter in plan.letters.items():
             pen = self._stitch_pen(technique)
             y = self._entry(y, pen, letter, technique_words(plan, technique))
+        # At least one tear is drawn, so that the mark stands at its meniscus.
+        self.sheet.label(Label(_ZERO, _MARGIN_MM, y, "start"))
+        y = self._entry(y, None, "", ZERO_WORDS)
         if plan.gaps and plan.gap_mm is not None:
             y = self._entry(
                 y, _GAP_PEN, "", f"gap of more than {millimetres(plan.gap_mm)} between stitches"
@@ -426,10 +460,21 @@ class _Artist:
             y += _LINE_MM
         return y
 
+    def _hatched_sample(self, y: float) -> None:
+        """Draw a resected part as it is drawn on the map."""
+        left, right = _MARGIN_MM, _MARGIN_MM + _KEY_LINE_MM
+        top, bottom = y - _KEY_HALF_MM, y + _KEY_HALF_MM
+        corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
+        self.sheet.shape(corners, _RESECTED_PEN, "#ffffff", "sample-resected")
+        for k in range(1, math.ceil(_KEY_LINE_MM / _HATCH_MM)):
+            x = left + k * _HATCH_MM
+            self.sheet.line([(x, top), (x, bottom)], _HATCH_PEN)
+
     def _entry(self, y: float, pen: Pen | None, sign: str, words: str) -> float:
         left = _MARGIN_MM
+        words = capital(words)
         if pen is not None:
-            self.sheet.line([(left, y), (left + 6, y)], pen)
+            self.sheet.line([(left, y), (left + _KEY_LINE_MM, y)], pen)
         if sign:
             self.sheet.label(Label(sign, left + 8.5, y), bold=True)
         text_left = left + _SAMPLE_MM
@@ -456,6 +501,27 @@ def _drawn_width(name: MeniscusName, along: float) -> float:
     width = here + (there - here) * (1 - math.cos(math.pi * (steps - first))) / 2
     bend = max(0.0, 1 - min(along, length - along) / _ROUNDED_MM)
     return width * math.sqrt(1 - bend * bend)
+
+
+def _taken_to(
+    name: MeniscusName, start: float, end: float, rim: float, taken: float
+) -> tuple[float, float]:
+    """Where a line across a resection ends, along and inward.
+
+    It goes from `start` at the rim left to `end` at what was taken, no further than the free edge,
+    and up to it unless clearly less was taken. Units: millimetres.
+    """
+    length = outer_length_mm(name)
+    along, inward = start, rim
+    for i in range(1, _STEPS_ACROSS + 1):
+        part = i / _STEPS_ACROSS
+        next_along = min(max(start + (end - start) * part, 0.0), length)
+        next_inward = rim + (taken - rim) * part
+        if next_inward > _drawn_width(name, next_along):
+            break
+        along, inward = next_along, next_inward
+    width = _drawn_width(name, along)
+    return along, max(width if width - inward < _SLIVER_MM else inward, rim)
 
 
 def _hangs(tear: TearDrawn) -> bool:

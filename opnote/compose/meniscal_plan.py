@@ -84,7 +84,7 @@ class ResectionDrawn:
     """A resected part as recorded; None where something isn't recorded.
 
     `place` names the segment to the reader; `middle_mm` is where the part lies along the rim, as
-    far as its tear tells.
+    far as its tear tells; `tear_extent` is what its tear takes of the rim.
 
     Units: millimetres; `arc_mm` is the length midway between rim and free edge, `width_mm` what
     was taken, `rim_left_mm` what is left outside it.
@@ -96,6 +96,16 @@ class ResectionDrawn:
     arc_mm: float | None
     width_mm: float | None
     rim_left_mm: float | None
+    tear_extent: tuple[float, float] | None = None
+
+    @property
+    def outer_extent(self) -> tuple[float, float] | None:
+        """From and to of its outer side, which ends with the tear; None like `extent`."""
+        extent, tear = self.extent, self.tear_extent
+        if extent is None or tear is None:
+            return extent
+        start, end = max(extent[0], tear[0]), min(extent[1], tear[1])
+        return (start, end) if start < end else extent
 
     @property
     def extent(self) -> tuple[float, float] | None:

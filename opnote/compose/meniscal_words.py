@@ -21,6 +21,7 @@ EVEN_NOTE = (
     "stitches at one place beside each other."
 )
 CUT_NOTE = "What reaches past the roots of the average meniscus is drawn up to the root."
+ZERO_WORDS = "posterior root, from which millimetres along the rim are counted"
 DISPLACED = "displaced part, place and shape schematic"
 
 
@@ -85,14 +86,14 @@ def alternative_of(plan: Plan) -> str:
     sentences = [f"{title_of(plan)}, front at the top."]
     for tear in plan.tears:
         displaced = f"; dashed: {DISPLACED}" if tear.displaced else ""
-        sentences.append(f"{_capital(tear_words(tear))}{displaced}.")
+        sentences.append(f"{capital(tear_words(tear))}{displaced}.")
     sentences += [f"No tear drawn on the {m} meniscus." for m in MENISCI if not _is_torn(plan, m)]
-    sentences += [f"{_capital(resection_words(each))}." for each in plan.resections]
+    sentences += [f"{capital(resection_words(each))}." for each in plan.resections]
     for technique, letter in plan.letters.items():
         sentences.append(f"Stitches {letter}, {technique_words(plan, technique)}.")
     if not plan.rows:
         sentences.append("No stitches drawn.")
-    sentences += [f"{_capital(gap_words(gap))}." for gap in plan.gaps]
+    sentences += [f"{capital(gap_words(gap))}." for gap in plan.gaps]
     return " ".join([*sentences, *notes_of(plan)])
 
 
@@ -129,5 +130,6 @@ def _number(value: float) -> str:
     return f"{round(value, 1):g}"
 
 
-def _capital(words: str) -> str:
+def capital(words: str) -> str:
+    """The words with a capital at their start."""
     return words[:1].upper() + words[1:]

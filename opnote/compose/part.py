@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from opnote.compose.document import Block, Figure, Run, Sentence
-from opnote.compose.figures import draw, reads_of
+from opnote.compose.figures import draw, draw_large, reads_of
 from opnote.compose.fill import blocks_of, first_sentence
 from opnote.compose.markdown import BODY, figure_name, pieces_of
 from opnote.pack.form import LIMIT
@@ -118,5 +118,6 @@ def _figure(name: str, pack: Pack, view: View) -> tuple[Figure, ...]:
             drawing.width_mm,
             drawing.height_mm,
             tuple(path for path in use.uses.values() if not path.startswith(LIMIT)),
+            draw_large(use, view, pack),
         ),
     )

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final, TypeAlias, assert_never
 
+from opnote.compose.binding import HYPHENATED, TOGETHER
 from opnote.compose.clean import printable
-from opnote.compose.columns import column_shares
+from opnote.compose.columns import column_shares, is_crowded
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PRELIMINARY_MARK,
@@ -19,14 +21,18 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Run,
     Sentence,
     Status,
     Table,
+    picture_size_mm,
     sentence_text,
 )
+from opnote.compose.keeping import kept_together
 from opnote.compose.running import running_subject, running_title
-from opnote.compose.typesetter import pdf_from
+from opnote.compose.typesetter import pages_from, pdf_from
 
 _Json: TypeAlias = str | float | bool | list["_Json"] | dict[str, "_Json"] | None
 
@@ -40,6 +46,9 @@ _PIECE: Final = 8
 """Characters between two places where a long word may be broken."""
 _LONGEST_LABEL: Final = 140
 """Characters; a longer label of a fact stands above its value instead of beside it."""
+_FURNITURE_PT: Final = 9.0
+_LARGE_FURNITURE_PT: Final = 14.0
+"""Size of header and footer. Units: points."""
 
 
 def pdf_bytes(document: Document) -> bytes:
@@ -50,13 +59,24 @@ def pdf_bytes(document: Document) -> bytes:
     return pdf_from(_PAGE, lambda missing: {"document": _Page(missing).document(document)})
 
 
+def page_pictures(document: Document, pixels_an_inch: float) -> list[bytes]:
+    """The pages of that PDF as PNG pictures, for a printer or a screen."""
+    return pages_from(
+        _PAGE, lambda missing: {"document": _Page(missing).document(document)}, pixels_an_inch
+    )
+
+
 class _Page:
     """The document as data for page.typ, with the characters that no font has named by code."""
 
     def __init__(self, missing: frozenset[str]) -> None:
         self._codes = {ord(character): f"[U+{ord(character):04X}]" for character in missing}
+        self._is_large = False
+        self._size_pt = _PATIENT_TEXT_SIZE_PT
 
     def document(self, document: Document) -> str:
+        self._is_large = document.is_large
+        self._size_pt = _size_pt(document)
         language, _, region = document.language.partition("-")
         title = self._plain(running_title(document)) or document.kind
         page: dict[str, _Json] = {
@@ -64,17 +84,30 @@ class _Page:
             "author": self._plain(document.author),
             "language": language.lower(),
             "region": region.upper() if len(region) == 2 else None,
-            "size_pt": LARGE_PRINT_PT
-            if document.is_large
-            else _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT),
+            "size_pt": self._size_pt,
+            "furniture_pt": _LARGE_FURNITURE_PT if document.is_large else _FURNITURE_PT,
             "mark": PRELIMINARY_MARK if document.status is Status.PRELIMINARY else None,
             "running_subject": self._plain(running_subject(document)),
             "running_title": title,
-            "blocks": list(self._blocks(document.blocks)),
+            "together": f"{TOGETHER}|{HYPHENATED}",
+            "blocks": self._blocks(document.blocks),
         }
         return json.dumps(page)
 
-    def _blocks(self, blocks: tuple[Block, ...]) -> Iterator[_Json]:
+    def _blocks(self, blocks: tuple[Block, ...]) -> list[_Json]:
+        """The blocks as data; those that must stand on one page as one group."""
+        groups = kept_together(blocks)
+        headings = self._outline([block for group in groups for block in group])
+        made: list[_Json] = []
+        for group in groups:
+            items = [
+                next(headings) if isinstance(block, Heading) else self._block(block)
+                for block in group
+            ]
+            made += items if len(group) == 1 else [{"kind": "together", "blocks": items}]
+        return made
+
+    def _outline(self, blocks: Sequence[Block]) -> Iterator[_Json]:
         outline = 0
         for block in blocks:
             if isinstance(block, Heading):
@@ -85,17 +118,21 @@ class _Page:
                     "level": outline,
                     "look": block.level,
                     "runs": self._runs(block.runs),
+                    "starts_page": block.starts_page,
                 }
-            else:
-                yield self._block(block)
 
-    def _block(self, block: Paragraph | ItemList | Table | Figure) -> _Json:
+    def _block(self, block: Paragraph | ItemList | Table | Figure | PicturePage) -> _Json:
         match block:
             case Paragraph(sentences=sentences, style=style):
                 return {"kind": "paragraph", "style": style, "runs": self._sentences(sentences)}
             case ItemList(items=items, numbered=numbered, style=style):
                 entries: list[_Json] = [self._sentences(item) for item in items]
-                return {"kind": "list", "style": style, "numbered": numbered, "items": entries}
+                return {
+                    "kind": "list",
+                    "style": style,
+                    "numbered": numbered,
+                    "items": entries,
+                }
             case Table():
                 return self._table(block)
             case Figure():
@@ -107,12 +144,37 @@ class _Page:
                     "width_mm": block.width_mm,
                     "height_mm": block.height_mm,
                 }
+            case PicturePage(pictures=pictures):
+                return {"kind": "pictures", "pictures": [self._picture(each) for each in pictures]}
             case _:
                 assert_never(block)
 
+    def _picture(self, picture: Picture) -> _Json:
+        width_mm, height_mm = picture_size_mm(picture)
+        # A drawing that holds nothing but the photograph: typst takes bytes only as a text, and
+        # puts what the drawing holds into the file as it is.
+        svg = (
+            None
+            if picture.data is None
+            else (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{picture.width_px}" '
+                f'height="{picture.height_px}"><image width="{picture.width_px}" '
+                f'height="{picture.height_px}" href="data:image/jpeg;base64,'
+                f'{base64.b64encode(picture.data).decode()}"/></svg>'
+            )
+        )
+        return {
+            "svg": svg,
+            "alternative": self._plain(picture.alternative) or "Picture",
+            "missing": self._runs(picture.missing),
+            "caption": self._sentences(picture.caption),
+            "width_mm": width_mm,
+            "height_mm": height_mm,
+        }
+
     def _table(self, table: Table) -> _Json:
         rows: list[_Json] = [[self._runs(cell) for cell in cells] for cells in table.rows]
-        shares: list[_Json] = list(column_shares(table))
+        shares: list[_Json] = list(column_shares(table, self._size_pt))
         if not table.header:
             longest = max((len(sentence_text(cells[0])) for cells in table.rows), default=0)
             return {
@@ -123,8 +185,10 @@ class _Page:
                 "beside": longest <= _LONGEST_LABEL,
             }
         return {
-            "kind": "table",
+            "kind": "cards" if self._is_large and is_crowded(table) else "table",
             "style": table.style,
+            # A first cell that marks its own name in bold keeps the difference.
+            "strong_first": not any(run.bold for cells in table.rows for run in cells[0]),
             "header": [self._runs(cell) for cell in table.header],
             "rows": rows,
             "shares": shares,
@@ -154,6 +218,12 @@ class _Page:
 
     def _plain(self, text: str) -> str:
         return printable(text).translate(self._codes)
+
+
+def _size_pt(document: Document) -> float:
+    if document.is_large:
+        return LARGE_PRINT_PT
+    return _TEXT_SIZE_PT.get(document.kind, _PATIENT_TEXT_SIZE_PT)
 
 
 def _pieces(line: str) -> Iterator[str]:

@@ -28,7 +28,7 @@ from opnote.record.value import number_text
 
 NO_FIGURE = "We do not have a good number."
 UNDECIDED = "It depends on what is planned."
-NEAREST_TITLE = "The same, in the study nearest to this plan"
+NEAREST_WORDS = "in the study nearest to this plan"
 
 COMMON, RARE, UNKNOWN = "common", "rare", "unknown"
 """The tables of the sheet: out of 100, out of 10,000, and without a good number."""
@@ -150,7 +150,7 @@ def pictured(risks: Sequence[Risk], view: View) -> list[Pictured]:
             note = (
                 f"Counted among {near.patients} {near.population}, followed for {near.follow_up}."
             )
-            found.append(Pictured(NEAREST_TITLE, people, f"had {near.definition}", note))
+            found.append(Pictured(_nearest_title(near), people, f"had {near.definition}", note))
     return found[:_MOST_PICTURES]
 
 
@@ -195,7 +195,7 @@ def _nearest_row(study: Nearest) -> dict[str, str]:
     share = Fraction(study.events, study.patients)
     people = people_of_share(share, 100)
     return {
-        "title": NEAREST_TITLE,
+        "title": _nearest_title(study),
         "plain": f"A study of {study.population}. It is small, so its number is less sure.",
         "block": COMMON,
         "figure": f"{people} in 100",
@@ -208,6 +208,11 @@ def _nearest_row(study: Nearest) -> dict[str, str]:
         "remark": study.remark,
         "source": study.source,
     }
+
+
+def _nearest_title(study: Nearest) -> str:
+    """What was counted, and where: beside the pool it must be clear without it."""
+    return f"{study.definition[:1].upper()}{study.definition[1:]}, {NEAREST_WORDS}"
 
 
 def _with_year(source: str, year: int | None) -> str:

@@ -8,12 +8,20 @@ from dataclasses import dataclass
 from html import escape
 from typing import Literal, TypeAlias
 
+from opnote.compose.figure import Drawing
+
 Point: TypeAlias = tuple[float, float]
 Anchor: TypeAlias = Literal["start", "middle", "end"]
 
 FONT_FAMILY = "Libertinus Serif, DejaVu Serif, serif"
-TEXT_MM = 2.5
-"""Size of the text, 7 point, the least that is read with ease in print. Units: millimetres."""
+TEXT_MM = 2.85
+"""Size of the text, 8 point, at the scale of 1. Units: millimetres."""
+FULL_WIDTH_MM = 170.0
+"""The width of a printed page between its margins. Units: millimetres."""
+PATIENT_SCALE = 1.15
+"""How much larger than at the scale of 1 a patient's drawing is: text of 9.3 point."""
+LARGE_SCALE = 2.0
+"""The same in large print: text of 16 point, beside print of 18 point."""
 
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML 1.0 has no way to hold."""
@@ -106,15 +114,19 @@ class Label:
         """The room that the text takes at the usual size, with a little air at its ends."""
         width = text_width_mm(self.words)
         left = self.x - {"start": 0.0, "middle": width / 2, "end": width}[self.anchor]
-        half = TEXT_MM * 0.6
+        half = TEXT_MM * 0.7
         return Box(left - 0.7, self.y - half, left + width + 0.7, self.y + half)
 
 
 class Sheet:
-    """Collects what is drawn, and remembers which room is taken."""
+    """Collects what is drawn, and remembers which room is taken.
 
-    def __init__(self, width_mm: float) -> None:
+    The sheet is measured in millimetres at the scale of 1; `scale` enlarges the whole of it.
+    """
+
+    def __init__(self, width_mm: float, scale: float = 1.0) -> None:
         self.width_mm = width_mm
+        self.scale = scale
         self._marks: list[str] = []
         self._taken: list[Box] = []
 
@@ -176,11 +188,20 @@ class Sheet:
         off_sheet = 1000 if box.left < 0 or box.right > self.width_mm else 0
         return off_sheet + sum(box.meets(other) for other in self._taken)
 
+    def drawing(self, height_mm: float, title: str, description: str) -> Drawing:
+        """Give the drawing that the sheet makes when it is cut off below a height."""
+        return Drawing(
+            self.svg(height_mm, title, description),
+            description,
+            self.width_mm * self.scale,
+            height_mm * self.scale,
+        )
+
     def svg(self, height_mm: float, title: str, description: str) -> str:
-        """Give the whole document. Units: millimetres."""
+        """Give the whole document. Units: millimetres at the scale of 1."""
         head = (
             '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" '
-            f'width="{self.width_mm:g}mm" height="{height_mm:g}mm" '
+            f'width="{self.width_mm * self.scale:g}mm" height="{height_mm * self.scale:g}mm" '
             f'viewBox="0 0 {self.width_mm:g} {height_mm:g}">'
         )
         words = f"<title>{_escaped(title)}</title><desc>{_escaped(description)}</desc>"

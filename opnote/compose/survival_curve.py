@@ -12,26 +12,35 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from opnote.compose.figure import Drawing
-from opnote.compose.sheet import TEXT_MM, Label, Pen, Sheet, text_width_mm, wrapped
+from opnote.compose.sheet import (
+    FULL_WIDTH_MM,
+    PATIENT_SCALE,
+    TEXT_MM,
+    Label,
+    Pen,
+    Sheet,
+    text_width_mm,
+    wrapped,
+)
 from opnote.compose.sheet import Point as Place
 from opnote.reckon.frequency import out_of
 from opnote.reckon.survival import Point, survival_at
 from opnote.record.value import number_text
 
-WIDTH_MM = 120.0
 PEOPLE = 100
 
-_LEFT_MM = 8.0
-_PLOT_MM = 60.0
+_LEFT_MM = 9.0
+_PLOT_SHARE = 0.42
+"""The height of the plot as a part of the width of the sheet."""
 _GRID_EVERY = 20
 
-_TITLE_MM = 3.0
+_TITLE_MM = 3.3
 _BOLD = 1.12
 """How much wider bold letters may be than `sheet.text_width_mm` reckons."""
-_TITLE_LINE_MM = 4.0
-_LINE_MM = 3.5
+_TITLE_LINE_MM = 4.4
+_LINE_MM = 4.0
 _GAP_MM = 1.2
-_ABOVE_DOT_MM = 2.6
+_ABOVE_DOT_MM = 2.9
 _BESIDE_DOT_MM = 0.6
 _DOT_MM = 0.8
 _DOT_CORNERS = 24
@@ -43,9 +52,9 @@ _YEAR_STEPS = (1, 2, 5, 10, 20, 50)
 _MOST_YEAR_TICKS = 6
 
 _AXIS_PEN = Pen(0.3)
-_GRID_PEN = Pen(0.15, "#cccccc")
-_GUIDE_PEN = Pen(0.3, "#555555", (1.2, 0.9))
-_LEADER_PEN = Pen(0.15, "#777777")
+_GRID_PEN = Pen(0.27, "#999999")
+_GUIDE_PEN = Pen(0.3, "#333333", (1.2, 0.9))
+_LEADER_PEN = Pen(0.27, "#555555")
 _DOT_PEN = Pen(0.35)
 
 _START_WORDS = "everybody, at the start"
@@ -61,19 +70,22 @@ class _Frame:
     right: float
     top: float
     last: float
+    height: float
 
     @property
     def bottom(self) -> float:
-        return self.top + _PLOT_MM
+        return self.top + self.height
 
     def x(self, at: float) -> float:
         return _LEFT_MM + at / self.last * (self.right - _LEFT_MM)
 
     def y(self, survival: float) -> float:
-        return self.bottom - survival * _PLOT_MM
+        return self.bottom - survival * self.height
 
 
-def survival_curve(title: str, points: Sequence[Point], people: int, words: str) -> Drawing:
+def survival_curve(
+    title: str, points: Sequence[Point], people: int, words: str, *, scale: float = PATIENT_SCALE
+) -> Drawing:
     """Draw published points of a survival curve.
 
     `words` goes on after "people of 100": "whose mend still held". `people` is how many the study
@@ -81,24 +93,25 @@ def survival_curve(title: str, points: Sequence[Point], people: int, words: str)
 
     Shape: the dots are the marks `point-0`, `point-1` and so on, from the left; `guide` is the
     line between them.
-    Units: `at` of the points in years.
+    Units: `at` of the points in years. `scale` enlarges text and marks; the width is a page's.
     Raises: ValueError: points that `opnote.reckon.survival.survival_at` refuses, no point after
     the start, nobody in the study, or more people followed than it began with.
     """
     shown = _shown(points, people)
+    sheet = Sheet(FULL_WIDTH_MM / scale, scale)
     labels = [f"{_count(point.survival)} at {_time(point.at)}" for point in shown]
-    title_lines = wrapped(title, WIDTH_MM / _BOLD, _TITLE_MM)
-    axis_lines = wrapped(f"People of {PEOPLE} {words}", WIDTH_MM)
+    title_lines = wrapped(title, sheet.width_mm / _BOLD, _TITLE_MM)
+    axis_lines = wrapped(f"People of {PEOPLE} {words}", sheet.width_mm)
     axis_top = _TITLE_LINE_MM * len(title_lines) + _GAP_MM
     words_end = axis_top + _LINE_MM * len(axis_lines) + _GAP_MM
 
     # Measured from the top of the plot, which itself depends on how high the words rise.
-    level = _Frame(_right_end(shown, labels), 0.0, shown[-1].at)
+    right = _right_end(shown, labels, sheet.width_mm)
+    level = _Frame(right, 0.0, shown[-1].at, _PLOT_SHARE * sheet.width_mm)
     dots = [(level.x(point.at), level.y(point.survival)) for point in shown]
     heights = _label_heights(dots, labels)
     frame = replace(level, top=words_end + max(0.0, -min(heights)) + _LINE_MM / 2)
 
-    sheet = Sheet(WIDTH_MM)
     for index, line in enumerate(title_lines):
         y = _TITLE_LINE_MM * (index + 0.5)
         sheet.label(Label(line, 0, y, "start"), size_mm=_TITLE_MM, bold=True)
@@ -110,7 +123,7 @@ def survival_curve(title: str, points: Sequence[Point], people: int, words: str)
     y = _followed_row(sheet, frame, _followed(shown, people), y + _GAP_MM)
     height = _legend(sheet, shown, y + 2 * _GAP_MM)
     alternative = _alternative_of(title, shown, labels, people, words)
-    return Drawing(sheet.svg(height, title, alternative), alternative, WIDTH_MM, height)
+    return sheet.drawing(height, title, alternative)
 
 
 def _shown(points: Sequence[Point], people: int) -> list[Point]:
@@ -128,10 +141,10 @@ def _shown(points: Sequence[Point], people: int) -> list[Point]:
     return list(points) if points[0].at == 0 else [Point(0, 1, people), *points]
 
 
-def _right_end(shown: Sequence[Point], labels: Sequence[str]) -> float:
+def _right_end(shown: Sequence[Point], labels: Sequence[str], sheet_mm: float) -> float:
     """How far right the last point may lie for the words beside each dot to stay on the sheet."""
     ends = [
-        _LEFT_MM + (WIDTH_MM - _width(words) - _LEFT_MM) * shown[-1].at / point.at
+        _LEFT_MM + (sheet_mm - _width(words) - _LEFT_MM) * shown[-1].at / point.at
         for point, words in zip(shown, labels, strict=True)
         if point.at > 0
     ]
@@ -273,8 +286,10 @@ def _legend(sheet: Sheet, shown: Sequence[Point], top: float) -> float:
     sheet.label(Label(_DOT_WORDS, _SAMPLE_MM + 1.5, y, "start"))
     y += _LINE_MM
     sheet.line([(0, y), (_SAMPLE_MM, y)], _GUIDE_PEN, "sample-guide")
-    sheet.label(Label(_GUIDE_WORDS, _SAMPLE_MM + 1.5, y, "start"))
-    return y + _LINE_MM / 2 + 0.5
+    for line in wrapped(_GUIDE_WORDS, sheet.width_mm - _SAMPLE_MM - 1.5):
+        sheet.label(Label(line, _SAMPLE_MM + 1.5, y, "start"))
+        y += _LINE_MM
+    return y - _LINE_MM / 2 + 0.5
 
 
 def _count(survival: float) -> str:

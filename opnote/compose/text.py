@@ -14,11 +14,13 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    PicturePage,
     Sentence,
     Status,
     Table,
     sentence_text,
 )
+from opnote.compose.photograph import caption_runs
 
 _UNDERLINES: Final = {1: "=", 2: "-", 3: "."}
 _WIDEST_ALIGNED: Final = 96
@@ -58,6 +60,9 @@ def _block_lines(block: Block) -> Iterator[str]:
             yield f"[Figure: {_one_line(alternative)}]"
             if caption:
                 yield _text(caption)
+        case PicturePage(pictures=pictures):
+            for picture in pictures:
+                yield "- " + _hanging(_text(caption_runs(picture)), 2)
         case _:
             assert_never(block)
 

@@ -32,21 +32,47 @@ def pdf_from(source: Path, inputs: Callable[[frozenset[str]], Mapping[str, str]]
     they are looked up only then, because that takes a while and differs between computers.
     Raises: typst.TypstError: the source or a drawing is wrong.
     """
+    return _settled(source, inputs)[0]
+
+
+def pages_from(
+    source: Path, inputs: Callable[[frozenset[str]], Mapping[str, str]], pixels_an_inch: float
+) -> list[bytes]:
+    """The pages of the PDF of a typst source as PNG pictures, with the same letters and breaks.
+
+    Raises: typst.TypstError: the source or a drawing is wrong.
+    """
+    # Only as PDF is a source refused for a letter that no font has: that settles the letters.
+    _, missing, own_fonts = _settled(source, inputs)
+    with _lock:
+        pages = _compiler(own_fonts=own_fonts).compile(
+            source, format="png", ppi=pixels_an_inch, sys_inputs=dict(inputs(missing))
+        )
+    if isinstance(pages, list):
+        return pages
+    assert isinstance(pages, bytes)  # of a single page it gives no list
+    return [pages]
+
+
+def _settled(
+    source: Path, inputs: Callable[[frozenset[str]], Mapping[str, str]]
+) -> tuple[bytes, frozenset[str], bool]:
+    """The PDF, the characters that no font has, and whether the computer's fonts were needed."""
     missing: frozenset[str] = frozenset()
     try:
-        return _compiled(source, inputs(missing), own_fonts=False)
+        return _compiled(source, inputs(missing), own_fonts=False), missing, False
     except typst.TypstError as error:
         if not _undisplayable(error):
             raise
     for _ in range(_ROUNDS):
         try:
-            return _compiled(source, inputs(missing), own_fonts=True)
+            return _compiled(source, inputs(missing), own_fonts=True), missing, True
         except typst.TypstError as error:
             found = _undisplayable(error)
             if found <= missing:
                 raise
             missing |= found
-    return _compiled(source, inputs(missing), own_fonts=True)
+    return _compiled(source, inputs(missing), own_fonts=True), missing, True
 
 
 def png_from(source: bytes, inputs: Mapping[str, str], pixels_an_inch: float) -> bytes:

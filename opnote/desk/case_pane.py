@@ -17,10 +17,12 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk.desk import Desk
+from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.field_row import FieldRow
 from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
+from opnote.pack.normal import normal_answers, rest_is_normal
 from opnote.pack.view import View
 from opnote.record import confirm
 
@@ -62,13 +64,14 @@ class CasePane(QWidget):
         self._confirm.setAutoDefault(False)
         self._confirm.setToolTip("Ctrl+K")
         self._confirm.clicked.connect(self.confirm_shown)
+        self._normal = self._step_button("", self.answer_rest_normal, "Ctrl+G")
         self._back = self._step_button("Back", self.go_back, "Ctrl+Up")
         self._on = self._step_button("Next page", self.go_on, "Ctrl+Down")
         foot = QHBoxLayout()
         foot.setContentsMargins(20, 6, 16, 8)
         foot.setSpacing(8)
         foot.addWidget(self._help, 1)
-        for button in (self._silent, self._confirm, self._back, self._on):
+        for button in (self._silent, self._normal, self._confirm, self._back, self._on):
             foot.addWidget(button)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -76,6 +79,7 @@ class CasePane(QWidget):
         column.addWidget(self._subject)
         column.addWidget(self._stack, 1)
         column.addLayout(foot)
+        desk.question_answered.connect(self._on_answered)
         self._builder = QTimer(self)
         self._builder.setInterval(BUILD_PAUSE_MS)
         self._builder.timeout.connect(self._build_one_more)
@@ -113,7 +117,7 @@ class CasePane(QWidget):
         self._fresh.clear()
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
-        self._show_page(page if page in self._pages else next(iter(self._pages)))
+        self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
         # Counted from when the page has been painted.
         QTimer.singleShot(0, self, self._builder.start)
 
@@ -134,6 +138,10 @@ class CasePane(QWidget):
     def focus_page(self) -> None:
         """Put the focus on the page that is shown."""
         self._view(self.page).focus_first()
+
+    def _on_answered(self, path: str) -> None:
+        if self._desk.goes_on and self._desk.page_of(path) == self.page:
+            self._view(self.page).go_on_from(path)
 
     def go_on(self) -> None:
         """Go to the next page and its first question."""
@@ -157,12 +165,7 @@ class CasePane(QWidget):
 
     def go_to_next_open(self) -> None:
         """Go to the next question that is still open, from here on and round the pages."""
-        open_paths = {
-            path
-            for finding in self._desk.state.assessment.open
-            for path in finding.fields
-            if not finding.id.startswith("leftover:")
-        }
+        open_paths = self._open_paths()
         shown = self.shown_pages()
         here = self._view(self.page)
         around = here.question_around(QApplication.focusWidget())
@@ -171,7 +174,22 @@ class CasePane(QWidget):
         if self._focus_open(after, open_paths):
             return
         at = shown.index(self.page) if self.page in shown else 0
-        for page in [*shown[at + 1 :], *shown[: at + 1]]:
+        self._go_to_open_on([*shown[at + 1 :], *shown[: at + 1]], open_paths)
+
+    def go_to_first_open(self) -> None:
+        """Go to the first question of the case that is still open."""
+        self._go_to_open_on(self.shown_pages(), self._open_paths())
+
+    def _open_paths(self) -> set[str]:
+        return {
+            path
+            for finding in self._desk.state.assessment.open
+            for path in finding.fields
+            if not finding.id.startswith("leftover:")
+        }
+
+    def _go_to_open_on(self, pages: Sequence[str], open_paths: set[str]) -> None:
+        for page in pages:
             on_page = [path for path in open_paths if self._desk.page_of(path) == page]
             if on_page:
                 self.show_page(page)
@@ -205,11 +223,23 @@ class CasePane(QWidget):
         if isinstance(question, FieldRow) and question.can_be_silent:
             question.ask_why_silent()
 
+    def add_remark(self) -> None:
+        """Unfold the remark of the page that is shown."""
+        self._view(self.page).add_remark()
+
     def confirm_shown(self) -> None:
         """Confirm what came from elsewhere and has been on screen on this page."""
         paths = self._confirmable()
         if paths:
-            self._desk.apply(confirm(paths, f"Confirm {len(paths)} values"), None)
+            what = "a value" if len(paths) == 1 else f"{len(paths)} values"
+            self._desk.apply(confirm(paths, f"confirming {what}"), None)
+
+    def answer_rest_normal(self) -> None:
+        """Answer what is left of the page, and has been on screen, with "nothing to note"."""
+        state = self._desk.state
+        edit = rest_is_normal(state.pack, state.view, self._seen_here())
+        if edit.paths:
+            self._desk.apply(edit, None)
 
     def follow_focus(self, widget: QWidget) -> None:
         """The focus went to a widget of the page."""
@@ -232,12 +262,20 @@ class CasePane(QWidget):
             and path in self._desk.state.view.values
         ]
 
+    def _seen_here(self) -> list[str]:
+        return [path for path in self._desk.case.seen if self._desk.page_of(path) == self.page]
+
     def _refresh_foot(self) -> None:
         view = self._view(self.page)
         self._desk.case.seen.update(view.paths_on_screen())
         question = self._question_in_hand()
-        self._help.say(question.field.help if question is not None else "")
+        self._help.say("" if question is None else _help_of(question, QApplication.focusWidget()))
         self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
+        rest = len(normal_answers(self._desk.pack, self._desk.state.view, self._seen_here()))
+        self._normal.setVisible(rest > 0)
+        words = f"The rest is normal ({rest})"
+        self._normal.setText(words)
+        self._normal.setAccessibleName(words)
         count = len(self._confirmable())
         self._confirm.setVisible(count > 0)
         self._confirm.setText(
@@ -307,3 +345,9 @@ class CasePane(QWidget):
             self._view(page)
             self._loaded.add(page)
             self._views[page].load()
+
+
+def _help_of(question: Question, focus: QWidget | None) -> str:
+    """The help of a question, and of the answer that the focus is on, for those without a mouse."""
+    of_answer = focus.toolTip() if isinstance(focus, RadioOption | CheckOption) else ""
+    return ". ".join(part.rstrip(".") for part in (of_answer, question.field.help) if part)

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
+from opnote.archive.picture_folder import PictureFolder
 from opnote.assess import Finding
 from opnote.desk.editor.editor import RowName, Surroundings
+from opnote.desk.reading import USUAL, Habits, date_words, number_words
 from opnote.desk.session import Session, State
+from opnote.desk.spelling import Spelling
+from opnote.pack.form import Field, Form
 from opnote.pack.pack import Pack
-from opnote.record import Edit
+from opnote.record import Edit, Quantity
 
 
 @dataclass(eq=False)
@@ -26,6 +31,7 @@ class OpenCase:
 
     path: Path | None
     session: Session
+    pictures: PictureFolder
     unread: dict[str, str] = field(default_factory=dict)
     revealed: set[str] = field(default_factory=set)
     seen: set[str] = field(default_factory=set)
@@ -35,18 +41,33 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    Signals: unread_changed() when a text that can't be read has come or gone.
+    `goes_on` is true when a letter that answers a question is to lead to the next one.
+
+    Signals: unread_changed() when a text that can't be read has come or gone;
+    question_answered(path) when a letter has answered a question.
     """
 
     unread_changed = Signal()
+    question_answered = Signal(str)
 
-    def __init__(self, pack: Pack, now: Callable[[], datetime], parent: QObject) -> None:
+    def __init__(
+        self,
+        pack: Pack,
+        now: Callable[[], datetime],
+        parent: QObject,
+        spelling: Spelling | None = None,
+        habits: Habits = USUAL,
+    ) -> None:
         super().__init__(parent)
         self.pack = pack
+        self.goes_on = False
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
-        self.surroundings = Surroundings(now, self._people, self._row_names)
+        self._within = _told_apart(pack.form)
+        self.surroundings = Surroundings(
+            now, self._people, self._row_names, lambda: self.case.pictures, spelling, habits
+        )
 
     @property
     def case(self) -> OpenCase:
@@ -87,6 +108,27 @@ class Desk(QObject):
         """What a field is called; a table's row by its number."""
         found = self.pack.field_at(path)
         return path if found is None else found.label
+
+    def said(self, path: str) -> str:
+        """The value at a path in words, its numbers and days as they are written here.
+
+        Documents have their own style, whatever the computer.
+        """
+        view, habits = self.state.view, self.surroundings.habits
+        words = view.said(path)
+        value = view.values.get(path)
+        if isinstance(value, datetime):
+            return f"{date_words(value, habits)}, {value:%H:%M}"
+        if isinstance(value, date):
+            return date_words(value, habits)
+        number = value.amount if isinstance(value, Quantity) else value
+        if isinstance(number, float):
+            return words.replace(number_words(number), number_words(number, habits), 1)
+        return words
+
+    def within(self, field: Field) -> str:
+        """What tells a field from another of the same label on its page; "" when none is."""
+        return self._within.get(field.path, "")
 
     def findings_at(self, path: str) -> Sequence[Finding]:
         """The findings that name this path, in the order of their levels."""
@@ -155,9 +197,22 @@ class Desk(QObject):
             elif column.kind in ("text", "person", "prose"):
                 said.append(str(value))
             elif column.kind in ("quantity", "integer", "date", "time"):
-                said.append(f"{column.label.lower()} {self.state.view.said(path)}")
+                said.append(f"{column.label.lower()} {self.said(path)}")
         return ", ".join(said)
 
     def _text_at(self, path: str) -> str:
         value = self.state.view.values.get(path)
         return value if isinstance(value, str) else ""
+
+
+def _told_apart(form: Form) -> dict[str, str]:
+    """The row or the group of each field whose label stands on its page more than once."""
+    found = {}
+    for page in form.pages:
+        asked = [each for field in page.fields for each in (field, *field.columns)]
+        labels = Counter(each.label for each in asked)
+        rows = {field.path: field.row_label or field.label for field in page.fields}
+        for each in asked:
+            if labels[each.label] > 1:
+                found[each.path] = rows.get(each.table, "") or each.group
+    return found

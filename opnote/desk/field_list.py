@@ -10,12 +10,14 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.desk.editor.make import SHORT_KINDS
-from opnote.desk.field_row import LABEL_CHARACTERS, FieldRow, Place
+from opnote.desk.field_row import FieldRow, Place, label_width
 from opnote.pack.form import Field
 
 ROW_GAP = 6
 _PAIR_CHARACTERS = 90
-_MOST_COMPUTED = 3
+_MOST_COMPUTED = 2
+_FIRST_CHARACTERS = 20
+"""The width of the first answer on a line of two, so that the second ones stand in a column."""
 
 
 def is_shown_to_people(field: Field) -> bool:
@@ -67,7 +69,7 @@ class _Line(QWidget):
         self._layout = QHBoxLayout()
         self._layout.setSpacing(8)
         self._below = QVBoxLayout()
-        self._below.setContentsMargins(theme.columns(self, LABEL_CHARACTERS) + 12, 0, 0, 0)
+        self._below.setContentsMargins(label_width(self) + 12, 0, 0, 0)
         self._below.setSpacing(0)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -77,8 +79,12 @@ class _Line(QWidget):
 
     def add(self, row: FieldRow) -> None:
         """Put a question at the end of the line."""
+        if not self.rows:
+            wide = label_width(self) + 12
+            row.setMinimumWidth(wide + theme.columns(self, _FIRST_CHARACTERS))
         self.rows.append(row)
-        self._layout.addWidget(row, 1)
+        # What is over goes to the last one.
+        self._layout.addWidget(row, len(self.rows) - 1)
         # Half a line is too narrow for sentences.
         self._below.addWidget(row.notes)
 
@@ -103,6 +109,7 @@ class FieldList(QWidget):
         super().__init__(parent)
         self._rows: dict[str, FieldRow] = {}
         self._lines: list[_Line] = []
+        self._in_lines: list[Sequence[FieldRow]] = []
         self._titles: list[tuple[QLabel, list[FieldRow]]] = []
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -130,6 +137,20 @@ class FieldList(QWidget):
     def rows(self) -> Mapping[str, FieldRow]:
         """The questions by path, in order."""
         return self._rows
+
+    def question_at(self, path: str) -> FieldRow | None:
+        """The question of a path; None when it is none of these."""
+        return self._rows.get(path)
+
+    def controls(self) -> list[QWidget]:
+        """What Tab visits, in reading order: the notes of a line come below all of it."""
+        found: list[QWidget] = []
+        for line in self._in_lines:
+            for row in line:
+                found.extend(row.controls())
+            for row in line:
+                found.extend(row.note_controls())
+        return found
 
     def load(self) -> None:
         """Another case is shown."""
@@ -159,6 +180,7 @@ class FieldList(QWidget):
         self._titles.append((title, []))
 
     def _add_line(self, rows: Sequence[FieldRow]) -> None:
+        self._in_lines.append(rows)
         if len(rows) == 1:
             self._column.addWidget(rows[0])
             return

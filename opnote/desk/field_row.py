@@ -36,6 +36,7 @@ from opnote.record import (
     clear_value,
     confirm,
     set_value,
+    set_value_afresh,
     set_values,
 )
 from opnote.record.record import Origin
@@ -43,7 +44,7 @@ from opnote.record.record import Origin
 LABEL_CHARACTERS: Final = 24
 """The width of the column of labels, in average characters."""
 
-SECOND_LABEL_CHARACTERS: Final = 15
+SECOND_LABEL_CHARACTERS: Final = 18
 """The width of the labels of those that stand second on their line."""
 
 _WHY_CHARACTERS: Final = 72
@@ -53,6 +54,14 @@ _TAGS: Final = {
     Origin.LISTED: "listed",
     Origin.CARRIED_OVER: "carried over",
 }
+
+
+def label_width(widget: QWidget) -> int:
+    """The width of the column of labels; with large text in a small window they wrap instead.
+
+    Units: result in pixels.
+    """
+    return min(theme.columns(widget, LABEL_CHARACTERS), widget.window().width() // 7)
 
 
 class Place(enum.Enum):
@@ -89,6 +98,7 @@ class FieldRow(QWidget):
         self._words: QLabel | None = None
         self._tag: QToolButton | None = None
         self._open_tag: QLabel | None = None
+        self._drawn_tag: QLabel | None = None
         self._label = QLabel(field.label, self)
         self._make()
 
@@ -97,9 +107,11 @@ class FieldRow(QWidget):
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(12)
         cell = QWidget(self)
-        if self._place is not Place.TRAILING:
-            wide = LABEL_CHARACTERS if self._place is Place.FIRST else SECOND_LABEL_CHARACTERS
-            cell.setFixedWidth(theme.columns(self, wide))
+        second = theme.columns(self, SECOND_LABEL_CHARACTERS)
+        if self._place is Place.TRAILING:
+            cell.setMinimumWidth(second)
+        else:
+            cell.setFixedWidth(label_width(self) if self._place is Place.FIRST else second)
         self._cell = QVBoxLayout(cell)
         self._cell.setContentsMargins(0, 6, 0, 0)
         self._cell.setSpacing(0)
@@ -113,7 +125,8 @@ class FieldRow(QWidget):
         line.addLayout(self._content, 1)
         if self.field.is_computed:
             self._words = QLabel(self)
-            self._words.setMinimumHeight(theme.line_height(self))
+            self._words.setContentsMargins(0, 6, 0, 0)
+            self._words.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
             self._words.setAccessibleName(self.field.label)
             self._label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
             self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
@@ -122,6 +135,7 @@ class FieldRow(QWidget):
             self.editor = make_editor(self.field, self._desk.surroundings, self)
             self.editor.value_edited.connect(self._on_value_edited)
             self.editor.taken_back.connect(self._on_taken_back)
+            self.editor.answered.connect(self._on_answered)
             self._label.setBuddy(self.editor.buddy())
             self._content.addWidget(self.editor)
         self._notes_column = QVBoxLayout(self.notes)
@@ -139,6 +153,12 @@ class FieldRow(QWidget):
         """True when there is something to answer here now."""
         return self.editor is not None and not self.isHidden()
 
+    @property
+    def is_answered(self) -> bool:
+        """True when there is a value, or a reason why there is none."""
+        record = self._desk.state.record
+        return self.path in record.values or self.path in record.unanswered
+
     def focus_first(self) -> None:
         """Put the focus where the answer is given."""
         if self.editor is not None:
@@ -149,7 +169,13 @@ class FieldRow(QWidget):
         found: list[QWidget] = list(self.editor.controls()) if self.editor else []
         if self._tag is not None:
             found.append(self._tag)
+        if self._why is not None:
+            found.append(self._why.box)
         return found
+
+    def note_controls(self) -> Sequence[QWidget]:
+        """What Tab visits in the notes below the question."""
+        return [control for note in self._notes for control in note.controls()]
 
     def load(self) -> None:
         """Another case is shown: show its value, whatever stood here."""
@@ -176,7 +202,7 @@ class FieldRow(QWidget):
             return
         if self.editor is None:
             assert self._words is not None
-            self._words.setText(view.said(self.path))
+            self._words.setText(self._desk.said(self.path))
             self._show_notes(self._shown_findings(revealed))
             return
         self.editor.refresh()
@@ -200,7 +226,7 @@ class FieldRow(QWidget):
 
     def confirm(self) -> None:
         """A person stands by the value that is shown."""
-        self._desk.apply(confirm([self.path], f"Confirm {self.field.label}"), None)
+        self._desk.apply(confirm([self.path], f"confirming {self.field.label}"), None)
 
     @property
     def can_be_silent(self) -> bool:
@@ -217,6 +243,9 @@ class FieldRow(QWidget):
 
     def _recorded(self) -> Value | Unset:
         return self._desk.state.record.value(self.path)
+
+    def _on_answered(self) -> None:
+        self._desk.question_answered.emit(self.path)
 
     def _on_taken_back(self) -> None:
         """Give back what the record was before the last edit, with its origins."""
@@ -236,6 +265,10 @@ class FieldRow(QWidget):
             self._desk.apply(clear_value(self.path, label), self)
         elif isinstance(self.editor, ScanEditor):
             self._take_scan(self.editor, str(value))
+        elif self.field.vouched:
+            # What was said of another picture is not said of this one.
+            about = f"{self.path.rpartition('.')[0]}.{self.field.vouched}"
+            self._desk.apply(set_value_afresh(self.path, value, label, (about,)), self)
         else:
             self._desk.apply(set_value(self.path, value, label), self)
         self._last_edit = (before, self._desk.state.record)
@@ -299,6 +332,16 @@ class FieldRow(QWidget):
                 word = _TAGS[record.origin(self.path)]
                 self._tag.setText(f"{word} \N{BULLET} confirm")
                 self._tag.setAccessibleName(f"Confirm {self.field.label}, {word}")
+        drawn = record.origin(self.path) is Origin.DRAWN and self.path in record.values
+        if drawn and self._drawn_tag is None:
+            self._drawn_tag = QLabel("drawn", self)
+            self._drawn_tag.setToolTip("Read off the map, not typed")
+            self._drawn_tag.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._drawn_tag.setFont(theme.font(0.88))
+            self._drawn_tag.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+            self._cell.insertWidget(1, self._drawn_tag)
+        if self._drawn_tag is not None:
+            self._drawn_tag.setVisible(drawn)
         is_open = revealed and any(
             f.id == f"gap:{self.path}" and not f.settled for f in self._desk.findings_at(self.path)
         )
@@ -341,11 +384,13 @@ class FieldRow(QWidget):
     def _speak(self, findings: Sequence[Finding]) -> None:
         assert self.editor is not None
         name = self.field.label
+        if within := self._desk.within(self.field):
+            name = f"{name}, {within[:1].lower()}{within[1:]}"
         if self.field.unit:
             name = f"{name}, in {self.field.unit}"
         if self._desk.state.view.is_required(self.path):
             name = f"{name}, required"
-        heard = [self.editor.problem, *(f.message for f in findings)]
+        heard = [self.editor.problem, self.field.help, *(f.message for f in findings)]
         spoken = (name, " ".join(part for part in heard if part))
         if spoken != self._spoken:
             self._spoken = spoken

@@ -11,6 +11,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QWidget
 
 from opnote.desk import theme
+from opnote.desk.floats import FLOATS
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import folded
 
@@ -84,6 +85,7 @@ class FindBox(LineEdit):
         if self._hits is None:
             self._hits = QListWidget(self.window())
             self._hits.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            self._hits.setProperty(FLOATS, True)
             self._hits.setAccessibleName("Fields found")
             self._hits.itemClicked.connect(self._on_hit_chosen)
         self._hits.clear()

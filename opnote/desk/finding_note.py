@@ -40,6 +40,15 @@ class FindingNote(QWidget):
         """The finding that is shown."""
         return self._finding
 
+    def controls(self) -> list[QWidget]:
+        """The boxes that take its answer, in order."""
+        found: list[QWidget] = []
+        if self._reason is not None:
+            found.append(self._reason.box)
+        if self._booking is not None:
+            found.extend(self._booking.controls())
+        return found
+
     def show_finding(self, finding: Finding) -> None:
         """Show a finding, with the box that takes its answer."""
         if finding != self._finding:

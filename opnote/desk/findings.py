@@ -15,8 +15,8 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QKeyEvent, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFrame,
-    QHBoxLayout,
     QLabel,
     QListView,
     QPushButton,
@@ -38,6 +38,11 @@ from opnote.record import confirm, forget_leftover
 _MARK: Final = 13
 _LEFT: Final = 8
 _MOST_ASIDE: Final = 3
+_BESIDE_CHARACTERS: Final = 62
+"""The width of the sentence and its button side by side, in average characters."""
+_USUAL_WIDTH: Final = 400
+"""The width of the pane in the smallest window. Units: pixels."""
+_UNDER: Final = ", under the paper"
 _WRAPPED: Final = int(
     Qt.TextFlag.TextWordWrap.value
     | Qt.AlignmentFlag.AlignLeft.value
@@ -137,6 +142,9 @@ class _FindingDelegate(QStyledItemDelegate):
         painter.save()
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(rect, palette.color(QPalette.ColorRole.Midlight))
+            painter.fillRect(
+                rect.x(), rect.y(), 3, rect.height(), palette.color(QPalette.ColorRole.Accent)
+            )
         elif option.state & QStyle.StateFlag.State_MouseOver:
             painter.fillRect(rect, palette.color(QPalette.ColorRole.AlternateBase))
         box = QRectF(rect.x() + _LEFT, rect.y() + 4, _MARK, _MARK)
@@ -223,10 +231,13 @@ class FindingsPane(QWidget):
         self._settle.setAutoDefault(False)
         self._settle.clicked.connect(self._on_settle_clicked)
         self._settle.setVisible(False)
-        top = QHBoxLayout()
+        # With large text the sentence needs the whole line.
+        is_narrow = theme.columns(self, _BESIDE_CHARACTERS) > _USUAL_WIDTH
+        ways = QBoxLayout.Direction
+        top = QBoxLayout(ways.TopToBottom if is_narrow else ways.LeftToRight)
         top.setContentsMargins(8, 0, 8, 0)
         top.addWidget(self.sentence, 1)
-        top.addWidget(self._next)
+        top.addWidget(self._next, 0, Qt.AlignmentFlag.AlignLeft)
         self._answer = QVBoxLayout()
         self._answer.setContentsMargins(8, 0, 8, 0)
         self._answer.addWidget(self._settle, 0, Qt.AlignmentFlag.AlignLeft)
@@ -245,8 +256,8 @@ class FindingsPane(QWidget):
             if box is not None:
                 box.setParent(None)
                 box.deleteLater()
-        self._reason = ReasonBox(desk, self)
-        self._booking = BookingBox(desk, self)
+        self._reason = ReasonBox(desk, self, _UNDER)
+        self._booking = BookingBox(desk, self, _UNDER)
         for box in (self._reason, self._booking):
             box.setVisible(False)
             self._answer.addWidget(box)
@@ -314,9 +325,9 @@ class FindingsPane(QWidget):
             return
         path = finding.fields[0]
         if kind_of(finding) == "confirm":
-            self._desk.apply(confirm([path], f"Confirm {self._desk.label_of(path)}"), None)
+            self._desk.apply(confirm([path], f"confirming {self._desk.label_of(path)}"), None)
         else:
-            self._desk.apply(forget_leftover(path, f"Let {path} go"), None)
+            self._desk.apply(forget_leftover(path, f"letting {path} go"), None)
 
     def _on_clicked(self, index: Index) -> None:
         self._follow(index.row())

@@ -12,7 +12,8 @@ from opnote.desk import theme
 from opnote.desk.page_list import PageList
 from opnote.desk.theatre_list import TheatreListView
 
-_MOST_CASES_SEEN = 5
+_FEW_CASES = 5
+"""Cases that are in sight however many pages there are."""
 
 
 class LeftPane(QWidget):
@@ -40,14 +41,16 @@ class LeftPane(QWidget):
         lower.setSpacing(0)
         lower.addWidget(self._page_title)
         lower.addWidget(self.pages, 1)
-        self._split = QSplitter(Qt.Orientation.Vertical, self)
-        self._split.setChildrenCollapsible(False)
-        self._split.addWidget(above)
-        self._split.addWidget(below)
-        self._split.setStretchFactor(1, 1)
+        self.split = QSplitter(Qt.Orientation.Vertical, self)
+        self.split.setChildrenCollapsible(False)
+        self.split.addWidget(above)
+        self.split.addWidget(below)
+        self.split.setStretchFactor(1, 1)
+        self.split.splitterMoved.connect(self._on_moved)
+        self.is_arranged = False
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self._split)
+        column.addWidget(self.split)
         self._page_title.setVisible(False)
 
     def show_folder(self, folder: Path | None) -> None:
@@ -60,13 +63,24 @@ class LeftPane(QWidget):
             title.setFont(theme.font(0.95, bold=True))
 
     def fit(self) -> None:
-        """Give the list the room its cases need, up to a few, and the pages the rest."""
+        """Give the list the room its cases need, a few at least, once the pages have theirs.
+
+        `is_arranged` is true when a person has given them room, which then stays.
+        """
+        for part in (self._page_title, self.pages):
+            part.setVisible(self.pages.count() > 0)
+        if self.is_arranged:
+            return
         count = self.cases.entries.rowCount()
         row = self.cases.sizeHintForRow(0) if count else theme.line_height(self)
         title = self.list_title.sizeHint().height()
-        wanted = title + max(1, min(count, _MOST_CASES_SEEN)) * row + 4
-        self._split.setSizes([wanted, max(100, self.height() - wanted)])
-        self._page_title.setVisible(self.pages.count() > 0)
+        for_pages = title + sum(self.pages.sizeHintForRow(r) for r in range(self.pages.count()))
+        seen = max(_FEW_CASES, (self.height() - for_pages - title) // max(1, row))
+        wanted = title + max(1, min(count, seen)) * row + 4
+        self.split.setSizes([wanted, max(100, self.height() - wanted)])
+
+    def _on_moved(self) -> None:
+        self.is_arranged = True
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """A shade deeper than the desk."""

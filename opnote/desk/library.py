@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from opnote.archive.folder import ArchiveError, Draft, TheatreList
+from opnote.archive.picture_folder import PictureFolder, names_in
 
 if TYPE_CHECKING:
     from opnote.pack.pack import Pack
@@ -57,6 +58,7 @@ class Library:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._list = TheatreList(folder)
+        self.pictures = PictureFolder(folder)
         self._packs: dict[tuple[str, ...], Pack] = {}
 
     def paths(self) -> list[Path]:
@@ -153,6 +155,18 @@ class Library:
         """
         with _told():
             self._list.discard_own_draft(path)
+
+    def drop_unused_pictures(self, cases: Iterable[tuple[Record, Record]]) -> None:
+        """Remove the pictures that were taken out of cases, each as it was read and as it is now.
+
+        To be called when no step can be undone any more.
+        """
+        begun: set[str] = set()
+        in_use: set[str] = set()
+        for as_read, as_now in cases:
+            begun |= names_in(self._text(as_read))
+            in_use |= names_in(self._text(as_now))
+        self.pictures.drop_unused(begun | self.pictures.brought_in, in_use)
 
     def _text(self, record: Record) -> str:
         from opnote.pack.case import case_text

@@ -39,7 +39,7 @@ def draw_mark(painter: QPainter, box: QRectF, level: str, colour: QColor) -> Non
         case "contradiction":
             painter.setBrush(colour)
             painter.drawPolygon(_polygon(centre, box.width() / 2, 8, 22.5))
-            painter.setPen(QPen(QColor("white"), 1.8))
+            painter.setPen(QPen(theme.ink_on(colour), 1.8))
             reach = box.width() / 5
             painter.drawLine(centre + QPointF(-reach, -reach), centre + QPointF(reach, reach))
             painter.drawLine(centre + QPointF(-reach, reach), centre + QPointF(reach, -reach))

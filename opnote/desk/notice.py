@@ -18,7 +18,7 @@ class _Notice(QWidget):
 
     def __init__(self, words: str, actions: Sequence[Action], parent: QWidget) -> None:
         super().__init__(parent)
-        label = QLabel(words, self)
+        self.label = label = QLabel(words, self)
         label.setWordWrap(True)
         label.setTextFormat(Qt.TextFormat.PlainText)
         label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -57,6 +57,15 @@ class Notices(QWidget):
         self._notices[subject] = notice
         self._column.addWidget(notice)
         notice.setVisible(True)
+
+    def update_words(self, subject: str, words: str) -> bool:
+        """Say how far something is, its buttons untouched; False when no such notice stands."""
+        notice = self._notices.get(subject)
+        if notice is None:
+            return False
+        notice.label.setText(words)
+        notice.setAccessibleName(words)
+        return True
 
     def drop(self, subject: str) -> None:
         """The notice of a subject has done its duty."""

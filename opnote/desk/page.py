@@ -14,6 +14,7 @@ from opnote.desk.desk import Desk
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.plan_row import PlanRow
+from opnote.desk.remark import RemarkPart, remark_of
 from opnote.desk.rows_table import RowsTable
 from opnote.pack.form import Field, Page
 
@@ -37,6 +38,8 @@ class PageView(QScrollArea):
         self._desk = desk
         self._parts: list[FieldList | RowsTable] = []
         self._last: QWidget | None = None
+        self._remark: RemarkPart | None = None
+        self._ordered: list[QWidget] = []
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -46,11 +49,11 @@ class PageView(QScrollArea):
         self._sheet.setAutoFillBackground(True)
         self.viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)
         column = QVBoxLayout(self._sheet)
-        column.setContentsMargins(20, 12, 16, 16)
+        column.setContentsMargins(20, 8, 16, 4)
         column.setSpacing(ROW_GAP)
         self._title = QLabel(page.title, self._sheet)
         self._title.setFont(theme.font(1.35, bold=True))
-        self._title.setContentsMargins(0, 0, 0, 6)
+        self._title.setContentsMargins(0, 0, 0, 4)
         column.addWidget(self._title)
         self._plans = PlanRow(page, desk, self._sheet) if PlanRow.is_for(page, desk.pack) else None
         if self._plans is not None:
@@ -68,7 +71,10 @@ class PageView(QScrollArea):
     def _made_parts(self) -> Iterator[FieldList | RowsTable]:
         """Runs of plain fields, and the tables between them."""
         run: list[Field] = []
+        remark = remark_of(self.page)
         for field in self.page.fields:
+            if field is remark:
+                continue
             if field.kind != "rows":
                 run.append(field)
                 continue
@@ -80,6 +86,9 @@ class PageView(QScrollArea):
             yield table
         if run:
             yield FieldList(run, _path_of, self._desk, self._sheet)
+        if remark is not None:
+            self._remark = RemarkPart(remark, self._desk, self._sheet)
+            yield self._remark
 
     def load(self) -> None:
         """Another case is shown."""
@@ -96,6 +105,8 @@ class PageView(QScrollArea):
             part.refresh(revealed)
         if self._plans is not None:
             self._plans.refresh()
+        if self._controls() != self._ordered:
+            self._set_tab_order()
 
     def questions(self) -> Iterator[Question]:
         """What can be answered now, in order; a table stands before its unfolded row's fields."""
@@ -110,13 +121,19 @@ class PageView(QScrollArea):
         """The question of a path, made visible; None when this page has none."""
         for part in self._parts:
             if isinstance(part, FieldList):
-                if path in part.rows:
-                    return part.rows[path]
+                found = part.question_at(path)
+                if found is not None:
+                    return found
             elif path == part.path:
                 return part
             elif path.startswith(part.path + "."):
                 return part.question_at(path) or part
         return None
+
+    def add_remark(self) -> None:
+        """Unfold the remark of the page and put the focus into it."""
+        if self._remark is not None:
+            self._remark.unfold()
 
     @property
     def last_control(self) -> QWidget | None:
@@ -151,6 +168,15 @@ class PageView(QScrollArea):
             if seen.intersects(QRect(top, question.size())):
                 yield question.path
 
+    def go_on_from(self, path: str) -> None:
+        """Put the focus on the next question of this page that nobody has answered, if any."""
+        asked = list(self.questions())
+        at = next((i for i, question in enumerate(asked) if question.path == path), len(asked))
+        for question in asked[at + 1 :]:
+            if not question.is_answered:
+                question.focus_first()
+                return
+
     def _on_left_by_enter(self, left: Question) -> None:
         asked = list(self.questions())
         if isinstance(left, FieldRow):
@@ -175,14 +201,15 @@ class PageView(QScrollArea):
         else:
             self.finished.emit()
 
-    def _set_tab_order(self) -> None:
-        controls: list[QWidget] = []
+    def _controls(self) -> list[QWidget]:
+        """What Tab visits, in order; answers to findings come and go with them."""
+        controls: list[QWidget] = [] if self._plans is None else self._plans.controls()
         for part in self._parts:
-            if isinstance(part, FieldList):
-                for row in part.rows.values():
-                    controls.extend(row.controls())
-            else:
-                controls.extend(part.controls())
+            controls.extend(part.controls())
+        return controls
+
+    def _set_tab_order(self) -> None:
+        self._ordered = controls = self._controls()
         _chain(controls)
         self._last = controls[-1] if controls else None
         self.order_changed.emit()

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _LEVEL: Final = Qt.ItemDataRole.UserRole
 _PAGE: Final = Qt.ItemDataRole.UserRole + 1
+_MARGIN: Final = 9
 Index = QModelIndex | QPersistentModelIndex
 
 
@@ -52,12 +53,12 @@ class _PageDelegate(QStyledItemDelegate):
         level = index.data(_LEVEL)
         side = option.fontMetrics.height() - 3
         top = rect.y() + (rect.height() - side) / 2
-        box = QRectF(rect.x() + 12, top, side, side)
+        box = QRectF(rect.x() + _MARGIN, top, side, side)
         self._paint_level(painter, box, level, option.widget)
         painter.setFont(theme.scaled_font(option.font, 1, bold=is_here))
         role = QPalette.ColorRole.Text if level or is_here else QPalette.ColorRole.PlaceholderText
         painter.setPen(palette.color(role))
-        text = rect.adjusted(12 + side + 8, 0, -4, 0)
+        text = rect.adjusted(_MARGIN + side + 6, 0, -3, 0)
         metrics = painter.fontMetrics()
         words = metrics.elidedText(index.data(), Qt.TextElideMode.ElideRight, text.width())
         painter.drawText(text, Qt.AlignmentFlag.AlignVCenter, words)

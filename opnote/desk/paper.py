@@ -10,9 +10,13 @@ from typing import Final
 from PySide6.QtCore import QByteArray, QRectF, Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import (
     QColor,
+    QFocusEvent,
     QImage,
+    QKeyEvent,
     QPainter,
+    QPaintEvent,
     QPalette,
+    QPen,
     QResizeEvent,
     QTextCharFormat,
     QTextCursor,
@@ -21,9 +25,11 @@ from PySide6.QtGui import (
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QFrame, QTextBrowser, QTextEdit, QWidget
 
-from opnote.compose.document import Block, Document, Figure, sentences_of
+from opnote.compose.document import Block, Document, Figure, PicturePage, sentences_of
 from opnote.desk import theme
+from opnote.desk.paper_link import link_at, next_link
 from opnote.desk.paper_text import FIGURE, LINK, PaperText
+from opnote.desk.photograph import on_screen
 
 _MARGIN: Final = 22
 _RESIZE_STEP: Final = 6
@@ -79,6 +85,7 @@ class Paper(QTextBrowser):
 
         follow: a change was typed: keep it in view and mark it for a moment.
         """
+        self._say_what_it_is(document)
         if document.kind != self._kind:
             self._kind = document.kind
             self._write_all(document.blocks)
@@ -116,7 +123,7 @@ class Paper(QTextBrowser):
             return
         self._writer.room = room
         for index, place in enumerate(list(self._places)):
-            if isinstance(place.block, Figure):
+            if isinstance(place.block, Figure | PicturePage):
                 self._rewrite(index, index + 1, [place.block])
 
     # Writing
@@ -139,6 +146,8 @@ class Paper(QTextBrowser):
         start.setKeepPositionOnInsert(True)
         if isinstance(block, Figure):
             self._draw(block)
+        if isinstance(block, PicturePage):
+            self._put_pictures(block)
         self._writer.write(cursor, block)
         return _Place(block, start)
 
@@ -238,7 +247,69 @@ class Paper(QTextBrowser):
             QTextDocument.ResourceType.ImageResource.value, QUrl(FIGURE + figure.id), image
         )
 
+    def _put_pictures(self, page: PicturePage) -> None:
+        """Have the pictures of a page at hand, each as large as it stands on screen."""
+        ratio = self.devicePixelRatioF()
+        for index, picture in enumerate(page.pictures):
+            if picture.data is not None:
+                width, height = self._writer.picture_size(picture)
+                image = on_screen(picture.data, round(width * ratio), round(height * ratio))
+                self.document().addResource(
+                    QTextDocument.ResourceType.ImageResource.value,
+                    QUrl(f"{FIGURE}{page.id}.{index}"),
+                    image,
+                )
+
     # Following
+
+    def focusNextPrevChild(self, next: bool) -> bool:
+        """Tab leaves the paper at once, however many values stand on it."""
+        return QWidget.focusNextPrevChild(self, next)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Right and Left go from value to value, Enter to the question of one."""
+        key, document = event.key(), self.document()
+        plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+        if plain and key in (Qt.Key.Key_Right, Qt.Key.Key_Left):
+            link = next_link(document, self.textCursor(), 1 if key == Qt.Key.Key_Right else -1)
+            if link is not None:
+                cursor = QTextCursor(document)
+                cursor.setPosition(link.start)
+                cursor.setPosition(link.end, QTextCursor.MoveMode.KeepAnchor)
+                self.setTextCursor(cursor)
+                self.ensureCursorVisible()
+        elif plain and key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            link = link_at(document, self.textCursor())
+            if link is not None:
+                self._on_anchor_clicked(QUrl(link.address))
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Draw the frame of the focus around what is seen, not only around what has changed."""
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Take the frame away."""
+        super().focusOutEvent(event)
+        self.viewport().update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The text, and a frame while it has the focus."""
+        super().paintEvent(event)
+        if self.hasFocus():
+            painter = QPainter(self.viewport())
+            pen = QPen(theme.PAPER_LINK, 2)
+            pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+            painter.setPen(pen)
+            painter.drawRect(self.viewport().rect().adjusted(1, 1, -1, -1))
+
+    def _say_what_it_is(self, document: Document) -> None:
+        """What a drawing shows is heard with the paper, as its text has no words for it."""
+        drawn = [block.alternative for block in document.blocks if isinstance(block, Figure)]
+        keys = "Right and Left go from value to value, Enter to its question."
+        self.setAccessibleDescription(" ".join([keys, *drawn]))
 
     def _bring_into_view(self, place: _Place) -> None:
         box = self.cursorRect(place.start)
@@ -276,6 +347,8 @@ def paths_of(block: Block) -> Iterator[str]:
     if isinstance(block, Figure):
         yield from block.paths
         return
+    if isinstance(block, PicturePage):
+        yield from (picture.path for picture in block.pictures)
     for sentence in sentences_of(block):
         for run in sentence:
             if run.path is not None:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QRadioButton,
     QSplitter,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -20,11 +21,17 @@ from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
 from opnote.desk.flow import FlowLayout
+from opnote.desk.map_board import MapBoard
+from opnote.desk.map_edits import MapEdits
 from opnote.desk.paper import Paper
 from opnote.desk.sheet_report import SheetLine
 
+MAP: Final = "map"
+"""Stands in the place of a document's kind: the map of the case, to draw on."""
+
 _SHORT_NAMES: Final[Mapping[str, str]] = {
     "note": "Note",
+    "recovery_plan": "Plan",
     "recovery_card": "Card",
 }
 """What stands on the buttons, so that all of them stand side by side in a small window."""
@@ -61,19 +68,13 @@ class PaperPane(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._desk: Desk | None = None
+        self.board: MapBoard | None = None
         self.kind = "note"
         self._switch = QButtonGroup(self)
         buttons = QWidget(self)
-        switches = FlowLayout(buttons, gap=4)
+        self._switches = FlowLayout(buttons, gap=4)
         for kind, name in DOCUMENT_NAMES.items():
-            button = _DocumentButton(_SHORT_NAMES.get(kind, name), "", self)
-            button.setAccessibleName(name)
-            button.setToolTip(name)
-            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            button.setChecked(kind == self.kind)
-            button.setProperty("document", kind)
-            self._switch.addButton(button)
-            switches.addWidget(button)
+            self._add_switch(kind, _SHORT_NAMES.get(kind, name), name)
         self._switch.buttonToggled.connect(self._on_switched)
         self.paper = Paper(self)
         self.paper.path_followed.connect(self.path_followed)
@@ -83,7 +84,9 @@ class PaperPane(QWidget):
         sheet = QWidget(self)
         above = QVBoxLayout(sheet)
         above.setContentsMargins(8, 0, 8, 0)
-        above.addWidget(self.paper)
+        self._sheets = QStackedWidget(self)
+        self._sheets.addWidget(self.paper)
+        above.addWidget(self._sheets)
         above.addWidget(self._about, 0, Qt.AlignmentFlag.AlignLeft)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setChildrenCollapsible(False)
@@ -91,7 +94,8 @@ class PaperPane(QWidget):
         split.addWidget(self.findings)
         split.setStretchFactor(0, 7)
         split.setStretchFactor(1, 3)
-        split.setSizes([440, 200])
+        self.split = split
+        self.fit()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -110,10 +114,38 @@ class PaperPane(QWidget):
         self._desk = desk
         self._about.set_desk(desk)
         self.findings.set_desk(desk)
+        use = MapEdits.use_in(desk.pack)
+        if use is not None:
+            self.board = MapBoard(desk, use, self)
+            self._sheets.addWidget(self.board)
+            self._add_switch(MAP, "Map", "Map of the menisci, to draw on")
+
+    def _add_switch(self, kind: str, words: str, name: str) -> None:
+        button = _DocumentButton(words, "", self)
+        button.setAccessibleName(name)
+        button.setToolTip(name)
+        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        button.setChecked(kind == self.kind)
+        button.setProperty("document", kind)
+        self._switch.addButton(button)
+        self._switches.addWidget(button)
+
+    def fit(self) -> None:
+        """The usual room for the paper and for what is open."""
+        self.split.setSizes([440, 200])
+
+    def begin_with(self, kind: str) -> None:
+        """Show this document once a case is loaded."""
+        for button in self._switch.buttons():
+            if button.property("document") == kind:
+                self.kind = kind
+                button.setChecked(True)
 
     def load(self) -> None:
         """Another case is shown; the first one can be typed into before it is composed."""
         self.paper.clear_paper()
+        if self.board is not None:
+            self.board.load()
         if self._first is None:
             self.refresh(follow=False)
         else:
@@ -128,24 +160,30 @@ class PaperPane(QWidget):
 
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
-        self._show_paper(follow)
+        self._show_sheet(follow)
         self.findings.refresh()
-
-    def _show_paper(self, follow: bool) -> None:
-        assert self._desk is not None
-        if self._first is not None:
-            self._first.stop()
-            self._first = None
-        self.paper.show_document(self._desk.state.document(self.kind), follow)
-        self._about.show_kind(self.kind)
 
     def _start_first(self) -> None:
         if self._first is not None:
             self._first.start()
 
     def _on_first(self) -> None:
-        self._show_paper(follow=False)
+        self._show_sheet(follow=False)
         release_collector()
+
+    def _show_sheet(self, follow: bool) -> None:
+        assert self._desk is not None
+        if self._first is not None:
+            self._first.stop()
+            self._first = None
+        if self.kind == MAP and self.board is not None:
+            self._sheets.setCurrentWidget(self.board)
+            self.board.refresh()
+        else:
+            self._sheets.setCurrentWidget(self.paper)
+            self.paper.setAccessibleName(f"Document: {DOCUMENT_NAMES[self.kind]}")
+            self.paper.show_document(self._desk.state.document(self.kind), follow)
+        self._about.show_kind(self.kind)
 
     def show_kind(self, kind: str) -> None:
         """Show another document of the case."""
@@ -154,11 +192,14 @@ class PaperPane(QWidget):
             if button.property("document") == kind:
                 button.setChecked(True)
         if self._desk is not None:
-            self._show_paper(follow=False)
+            self._show_sheet(follow=False)
 
     def focus_paper(self) -> None:
-        """Put the focus on the paper."""
-        self.paper.setFocus()
+        """Put the focus on the paper, or on the map in its place."""
+        if self.kind == MAP and self.board is not None:
+            self.board.canvas.setFocus()
+        else:
+            self.paper.setFocus()
 
     def follow(self, path: str) -> None:
         """A question has the focus: show what the paper says of it."""

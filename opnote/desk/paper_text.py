@@ -8,6 +8,7 @@ from typing import Final, assert_never
 from PySide6.QtCore import Qt
 from PySide6.QtGui import (
     QFont,
+    QFontMetricsF,
     QTextBlockFormat,
     QTextCharFormat,
     QTextCursor,
@@ -24,10 +25,14 @@ from opnote.compose.document import (
     Heading,
     ItemList,
     Paragraph,
+    Picture,
+    PicturePage,
     Sentence,
     Table,
+    picture_size_mm,
     sentence_text,
 )
+from opnote.compose.photograph import caption_runs
 from opnote.desk import theme
 
 FACES: Final = ["Libertinus Serif", "Cambria", "Charter", "Liberation Serif", "Times New Roman"]
@@ -37,9 +42,16 @@ LINK: Final = "field:"
 FIGURE: Final = "figure:"
 _RULE: Final = "\N{NO-BREAK SPACE}" * 16
 _PIXELS_A_MM: Final = 96 / 25.4
+_BETWEEN_PICTURES: Final = 8
 _MOST_FIGURE: Final = 560.0
 _WIDE_TABLE: Final = 5
-_LONGEST_CELL: Final = 16
+_LONGEST_CELL: Final = 60
+"""Characters; what says more doesn't take more room from the others."""
+_NARROW_PAPER: Final = 332.0
+"""Pixels: the paper in a small window; on a wider one each column is wider by the same share."""
+_SMALLEST: Final = 0.85
+_CELL_ROOM: Final = 9.0
+"""Pixels that a cell needs beside its words."""
 
 
 class PaperText:
@@ -89,6 +101,8 @@ class PaperText:
                 self._table(cursor, block)
             case Figure():
                 self._figure(cursor, block)
+            case PicturePage():
+                self._pictures(cursor, block)
             case _:
                 assert_never(block)
 
@@ -160,9 +174,11 @@ class PaperText:
         form.setBottomMargin(6)
         form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
         wide = len(rows[0]) >= _WIDE_TABLE
+        look = QTextCharFormat(self._small if wide else self._plain)
         if has_header:
             form.setHeaderRowCount(1)
-            form.setColumnWidthConstraints(_shares(rows))
+            look = _in_narrow(rows, look)
+            form.setColumnWidthConstraints(_shares(rows, look))
         else:
             form.setColumnWidthConstraints(
                 [
@@ -171,7 +187,6 @@ class PaperText:
                 ]
             )
         table = _insert_table(cursor, len(rows), len(rows[0]), form)
-        look = QTextCharFormat(self._small if wide else self._plain)
         strong = QTextCharFormat(look)
         strong.setFontWeight(QFont.Weight.Bold)
         for at, cells in enumerate(rows):
@@ -201,21 +216,78 @@ class PaperText:
             cursor.insertBlock(_paragraph(below=6))
             self._runs(cursor, block.caption, self._small)
 
+    def picture_size(self, picture: Picture) -> tuple[int, int]:
+        """The size of a picture on screen. Units: result in pixels."""
+        width_mm, height_mm = picture_size_mm(picture)
+        width = min(width_mm * _PIXELS_A_MM, self.room / 2 - _BETWEEN_PICTURES)
+        return max(1, round(width)), max(1, round(width * height_mm / width_mm))
+
+    def _pictures(self, cursor: QTextCursor, block: PicturePage) -> None:
+        """Two by two, each above its caption."""
+        form = QTextTableFormat()
+        form.setBorder(0)
+        form.setCellPadding(2)
+        form.setCellSpacing(0)
+        form.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+        half = QTextLength(QTextLength.Type.PercentageLength, 50)
+        form.setColumnWidthConstraints([half, half])
+        table = _insert_table(cursor, (len(block.pictures) + 1) // 2, 2, form)
+        for index, picture in enumerate(block.pictures):
+            inside = table.cellAt(index // 2, index % 2).firstCursorPosition()
+            if picture.data is not None:
+                image = QTextImageFormat()
+                image.setName(f"{FIGURE}{block.id}.{index}")
+                width, height = self.picture_size(picture)
+                image.setWidth(width)
+                image.setHeight(height)
+                image.setToolTip(picture.alternative)
+                image.setAnchor(True)
+                image.setAnchorHref(LINK + picture.path)
+                inside.insertImage(image)
+                inside.insertBlock(_paragraph(below=6))
+            self._runs(inside, caption_runs(picture), self._small)
+
 
 _ABOVE: Final = {1: 0, 2: 12, 3: 8, 4: 6}
 
 
-def _shares(rows: Sequence[tuple[Sentence, ...]]) -> list[QTextLength]:
-    """The widths of columns, by their longest words and by how much they say."""
-    weights = []
-    for column in range(len(rows[0])):
-        texts = [sentence_text(cells[column]) for cells in rows]
-        longest_word = max((len(word) for text in texts for word in text.split()), default=1)
-        longest_text = min(_LONGEST_CELL, max(map(len, texts)))
-        weights.append(max(longest_word + 3, longest_text))
-    whole = sum(weights)
+Rows = Sequence[tuple[Sentence, ...]]
+
+
+def _word_widths(rows: Rows, look: QTextCharFormat) -> list[float]:
+    """What the longest word of each column needs. Units: pixels."""
+    font = QFont(look.font())
+    font.setBold(True)
+    advance = QFontMetricsF(font).horizontalAdvance
     return [
-        QTextLength(QTextLength.Type.PercentageLength, 100 * weight / whole) for weight in weights
+        max((advance(word) for cell in cells for word in sentence_text(cell).split()), default=0.0)
+        + _CELL_ROOM
+        for cells in zip(*rows, strict=True)
+    ]
+
+
+def _in_narrow(rows: Rows, look: QTextCharFormat) -> QTextCharFormat:
+    """Somewhat smaller letters where words would be broken on the paper of a small window."""
+    factor = _NARROW_PAPER / max(1.0, sum(_word_widths(rows, look)))
+    if factor >= 1:
+        return look
+    smaller = QTextCharFormat(look)
+    smaller.setFontPointSize(look.fontPointSize() * max(_SMALLEST, factor))
+    return smaller
+
+
+def _shares(rows: Rows, look: QTextCharFormat) -> list[QTextLength]:
+    """The widths of columns: room for the longest word of each, the rest by what they say."""
+    words = _word_widths(rows, look)
+    wishes = [
+        min(_LONGEST_CELL, max(len(sentence_text(cell)) for cell in cells))
+        for cells in zip(*rows, strict=True)
+    ]
+    spare = max(0.0, _NARROW_PAPER - sum(words))
+    wished = sum(wishes) or 1
+    given = [word + spare * wish / wished for word, wish in zip(words, wishes, strict=True)]
+    return [
+        QTextLength(QTextLength.Type.PercentageLength, 100 * width / sum(given)) for width in given
     ]
 
 

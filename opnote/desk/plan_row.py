@@ -5,9 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from opnote.desk import theme
 from opnote.desk.desk import Desk
-from opnote.desk.field_row import LABEL_CHARACTERS
+from opnote.desk.field_row import label_width
 from opnote.desk.flow import FlowLayout
 from opnote.pack.form import Page
 from opnote.pack.pack import Pack, Plan
@@ -31,7 +30,7 @@ class PlanRow(QWidget):
         self._is_second = False
         self._buttons: list[tuple[QPushButton, Plan]] = []
         self._lead = QLabel("Start from", self)
-        self._lead.setFixedWidth(theme.columns(self, LABEL_CHARACTERS))
+        self._lead.setFixedWidth(label_width(self))
         self._lead.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
         self._lead.setContentsMargins(0, 6, 0, 0)
         self._plans = QWidget(self)
@@ -48,7 +47,7 @@ class PlanRow(QWidget):
         self._second = self._button("a second plan as well", _SECOND)
         self._second.setAccessibleName("Keep to a second plan as well")
         self._second.clicked.connect(self._on_second_clicked)
-        another = self._button("another plan", _ANOTHER)
+        self._another = another = self._button("another plan", _ANOTHER)
         another.setAccessibleName("Start from another plan")
         another.clicked.connect(self._on_another_clicked)
         beside = FlowLayout(self._after)
@@ -70,6 +69,10 @@ class PlanRow(QWidget):
     def is_for(page: Page, pack: Pack) -> bool:
         """True on the first page that a plan fills."""
         return bool(pack.plans) and page.id == first_page_of_plans(pack)
+
+    def controls(self) -> list[QWidget]:
+        """What Tab visits, in order."""
+        return [*(button for button, _ in self._buttons), self._second, self._another]
 
     def refresh(self) -> None:
         """The case has changed: the plans step back once the page is filled."""

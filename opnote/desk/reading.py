@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import enum
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Final
@@ -10,7 +12,6 @@ from typing import Final
 from opnote.record import UNSET, Quantity, Unset, Value
 from opnote.record.value import MONTHS, number_text
 
-_DAY_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _NUMBER: Final = re.compile(r"([+-]?)(\d+)(?:[.,](\d+))?")
 _MAY_BE_THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2}\.\d{3}")
 _LEAP: Final = re.compile(r"([+-])\s*(\d{1,4})\s*([dwmy])")
@@ -18,7 +19,10 @@ _NUMERIC_DAY: Final = re.compile(
     r"(\d{1,2})\s*[/.\- ]\s*(\d{1,2})(?:\s*[/.\- ]\s*(\d{2}|\d{4}))?\.?"
 )
 _ISO_DAY: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
-_NAMED_DAY: Final = re.compile(r"(\d{1,2})\.?\s*([a-z]{3,9})\.?(?:\s*,?\s*(\d{2}|\d{4}))?")
+_NAMED_DAY: Final = re.compile(r"(\d{1,2})\.?\s*([^\W\d_]{3,12})\.?(?:\s*,?\s*(\d{2}|\d{4}))?")
+_NAMED_MONTH_FIRST: Final = re.compile(
+    r"([^\W\d_]{3,12})\.?\s*(\d{1,2})(?:\s*,\s*(\d{2}|\d{4})|\s+(\d{4}))?"
+)
 _CLOCK: Final = re.compile(r"(\d{1,2})\s*[:.h]\s*(\d{2})|(\d{1,2})(\d{2})|(\d{1,2})h?")
 _YEARS_AHEAD: Final = 10
 
@@ -36,6 +40,34 @@ class Reading:
     problem: str = ""
 
 
+class Order(enum.Enum):
+    """In which order somebody writes the numbers of a date."""
+
+    DAY_FIRST = "day"
+    MONTH_FIRST = "month"
+    YEAR_FIRST = "year"
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How numbers and days are written where this computer is.
+
+    Comma and dot are both read everywhere; `decimal` is the one that is shown. `months`,
+    `short_months` and `day_names` (Monday first) are shown, and read besides the English ones.
+    `day_mark` stands after the number of a day that its month follows.
+    """
+
+    order: Order = Order.DAY_FIRST
+    decimal: str = "."
+    months: tuple[str, ...] = MONTHS
+    short_months: tuple[str, ...] = tuple(month[:3] for month in MONTHS)
+    day_names: tuple[str, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+    day_mark: str = ""
+
+
+USUAL: Final = Habits()
+
+
 @dataclass(frozen=True, slots=True)
 class Bounds:
     """The hard limits of a number. Units: both in `unit`."""
@@ -48,9 +80,9 @@ class Bounds:
 EMPTY: Final = Reading()
 
 
-def read_integer(text: str, bounds: Bounds) -> Reading:
+def read_integer(text: str, bounds: Bounds, habits: Habits = USUAL) -> Reading:
     """A whole number."""
-    number, problem = _number(text, bounds)
+    number, problem = _number(text, bounds, habits)
     if number is None:
         return Reading(problem=problem)
     if not float(number).is_integer():
@@ -58,21 +90,21 @@ def read_integer(text: str, bounds: Bounds) -> Reading:
     return Reading(int(number))
 
 
-def read_quantity(text: str, bounds: Bounds) -> Reading:
+def read_quantity(text: str, bounds: Bounds, habits: Habits = USUAL) -> Reading:
     """A number in the field's unit; the unit may be typed too."""
     bare = text.strip()
     if bounds.unit and bare.lower().endswith(bounds.unit.lower()):
         bare = bare[: -len(bounds.unit)].rstrip()
-    number, problem = _number(bare, bounds)
+    number, problem = _number(bare, bounds, habits)
     if number is None:
         return Reading(problem=problem)
     understood = ""
-    if "," in bare:
-        understood = f"{number_text(number)} {bounds.unit}".rstrip()
+    if ("." if habits.decimal == "," else ",") in bare:
+        understood = f"{number_words(number, habits)} {bounds.unit}".rstrip()
     return Reading(Quantity(number, bounds.unit), understood)
 
 
-def _number(text: str, bounds: Bounds) -> tuple[int | float | None, str]:
+def _number(text: str, bounds: Bounds, habits: Habits) -> tuple[int | float | None, str]:
     """The number, or None with the reason; an empty text has neither."""
     bare = text.strip().replace("\N{MINUS SIGN}", "-")
     if not bare:
@@ -86,16 +118,16 @@ def _number(text: str, bounds: Bounds) -> tuple[int | float | None, str]:
     if _MAY_BE_THOUSANDS.fullmatch(f"{whole}.{fraction}"):
         # A thousand to one reader and one to another: never guessed.
         decimals = _plain_decimals(fraction.rstrip("0") or "0")
-        either = f"{sign}{whole}{fraction}, or {sign}{whole}.{decimals}"
+        either = f"{sign}{whole}{fraction}, or {sign}{whole}{habits.decimal}{decimals}"
         return None, f"it may mean two numbers; write {either}"
     number: int | float = int(whole) if fraction is None else float(f"{whole}.{fraction}")
     if sign == "-":
         number = -number
     unit = f" {bounds.unit}" if bounds.unit else ""
     if bounds.least is not None and number < bounds.least:
-        return None, f"{number_text(bounds.least)}{unit} at least"
+        return None, f"{number_words(bounds.least, habits)}{unit} at least"
     if bounds.most is not None and number > bounds.most:
-        return None, f"{number_text(bounds.most)}{unit} at most"
+        return None, f"{number_words(bounds.most, habits)}{unit} at most"
     return number, ""
 
 
@@ -104,18 +136,35 @@ def _plain_decimals(decimals: str) -> str:
     return f"{decimals}0" if len(decimals) == 3 else decimals
 
 
-def read_date(text: str, today: date) -> Reading:
-    """A day: "today", "-12d", "9/3/26" (day before month), "9 mar 2026", "2026-03-09"."""
+def number_words(number: int | float, habits: Habits = USUAL) -> str:
+    """A number with the decimal mark that is usual here: 2.5, 2,5."""
+    return number_text(number).replace(".", habits.decimal)
+
+
+def read_date(text: str, today: date, habits: Habits = USUAL) -> Reading:
+    """A day: "today", "-12d", "9/3/26" in the usual order, "9 mar 2026", "2026-03-09".
+
+    Where the year is written first, numbers alone are read in that order only.
+    """
     bare = " ".join(text.lower().split())
     if not bare:
         return EMPTY
-    day = _day(bare, today)
+    day = _day(bare, today, habits)
     if day is None:
-        return Reading(problem='not a date; write it as 9/3/26, "today" or -12d')
-    return Reading(day, day_words(day))
+        return Reading(
+            problem=f'not a date; write it as {_EXAMPLES[habits.order]}, "today" or -12d'
+        )
+    return Reading(day, day_words(day, habits))
 
 
-def _day(bare: str, today: date) -> date | None:
+_EXAMPLES: Final = {
+    Order.DAY_FIRST: "9/3/26",
+    Order.MONTH_FIRST: "3/9/26",
+    Order.YEAR_FIRST: "2026-03-09",
+}
+
+
+def _day(bare: str, today: date, habits: Habits) -> date | None:
     named = {"today": 0, "t": 0, "yesterday": -1, "tomorrow": 1}
     if bare in named:
         return today + timedelta(days=named[bare])
@@ -124,12 +173,32 @@ def _day(bare: str, today: date) -> date | None:
     if match := _ISO_DAY.fullmatch(bare):
         return _calendar(int(match[1]), int(match[2]), int(match[3]))
     if match := _NUMERIC_DAY.fullmatch(bare):
-        return _calendar(_year(match[3], today), int(match[2]), int(match[1]))
+        if habits.order is Order.YEAR_FIRST:
+            return None  # with the year in front they write either of the others first
+        first, second = int(match[1]), int(match[2])
+        if habits.order is Order.MONTH_FIRST:
+            first, second = second, first
+        return _calendar(_year(match[3], today), second, first)
     if match := _NAMED_DAY.fullmatch(bare):
-        months = [i for i, name in enumerate(MONTHS, 1) if name.lower().startswith(match[2])]
-        if len(months) == 1:
-            return _calendar(_year(match[3], today), months[0], int(match[1]))
+        return _named(match[1], match[2], match[3], today, habits)
+    if match := _NAMED_MONTH_FIRST.fullmatch(bare):
+        return _named(match[2], match[1], match[3] or match[4], today, habits)
     return None
+
+
+def _named(day: str, month: str, year: str | None, today: date, habits: Habits) -> date | None:
+    """A day whose month is named, in English or as it is usual here; None when two fit."""
+    wanted = folded(month)
+    known = [
+        (folded(name), number)
+        for names in (MONTHS, habits.months, habits.short_months)
+        for number, name in enumerate(names, 1)
+    ]
+    # A whole name goes before the beginning of a longer one, as some languages have both.
+    found = {number for name, number in known if name == wanted} or {
+        number for name, number in known if name.startswith(wanted)
+    }
+    return _calendar(_year(year, today), found.pop(), int(day)) if len(found) == 1 else None
 
 
 def _leapt(today: date, count: int, unit: str) -> date | None:
@@ -194,51 +263,68 @@ def _clock(bare: str) -> time | None:
         return None
 
 
-def read_datetime(text: str, now: datetime) -> Reading:
+def read_datetime(text: str, now: datetime, habits: Habits = USUAL) -> Reading:
     """A day and a time: "today 840", "9/3/26 8:40", "now"; a time alone is today's."""
     bare = text.strip().lower()
     if not bare:
         return EMPTY
     if bare == "now":
         found = now.replace(second=0, microsecond=0)
-        return Reading(found, moment_words(found))
+        return Reading(found, moment_words(found, habits))
     day_text, _, clock_text = bare.rpartition(" ")
     clock = _clock(clock_text)
-    day = _day(day_text.rstrip(","), now.date()) if day_text else now.date()
+    day = _day(day_text.rstrip(","), now.date(), habits) if day_text else now.date()
     if clock is None or day is None:
-        return Reading(problem='not a day with a time; write it as "today 17:30" or 9/3/26 17:30')
+        example = _EXAMPLES[habits.order]
+        words = f'not a day with a time; write it as "today 17:30" or {example} 17:30'
+        return Reading(problem=words)
     found = datetime.combine(day, clock)
-    return Reading(found, moment_words(found))
+    return Reading(found, moment_words(found, habits))
 
 
-def day_words(day: date) -> str:
-    """A day as the form shows what it understood: Mon 9 March 2026."""
-    return f"{_DAY_NAMES[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+def day_words(day: date, habits: Habits = USUAL) -> str:
+    """A day as the form shows what it understood: Mon 9 March 2026, Mon March 9, 2026."""
+    return f"{habits.day_names[day.weekday()]} {_written(day, habits.months, habits)}"
 
 
-def moment_words(moment: datetime) -> str:
+def date_words(day: date, habits: Habits = USUAL) -> str:
+    """A day in full, without its name: 9 March 2026, March 9, 2026."""
+    return _written(day, habits.months, habits)
+
+
+def moment_words(moment: datetime, habits: Habits = USUAL) -> str:
     """A day with its time: Mon 9 March 2026, 17:30."""
-    return f"{day_words(moment)}, {moment:%H:%M}"
+    return f"{day_words(moment, habits)}, {moment:%H:%M}"
 
 
-def text_of(value: Value | Unset) -> str:
+def text_of(value: Value | Unset, habits: Habits = USUAL) -> str:
     """A value as it stands in its box; reading it again gives the same value."""
     if value is UNSET:
         return ""
     if isinstance(value, Quantity):
         text = number_text(value.amount)
-        return f"{text}0" if _MAY_BE_THOUSANDS.fullmatch(text) else text
+        text = f"{text}0" if _MAY_BE_THOUSANDS.fullmatch(text) else text
+        return text.replace(".", habits.decimal)
     if isinstance(value, datetime):
-        return f"{_short_day(value)} {value:%H:%M}"
+        return f"{_short_day(value, habits)} {value:%H:%M}"
     if isinstance(value, date):
-        return _short_day(value)
+        return _short_day(value, habits)
     if isinstance(value, time):
         return f"{value:%H:%M}"
     return str(value)
 
 
-def _short_day(day: date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
+def _short_day(day: date, habits: Habits) -> str:
+    if habits.order is Order.YEAR_FIRST:
+        return f"{day.year:04}-{day.month:02}-{day.day:02}"
+    return _written(day, habits.short_months, habits)
+
+
+def _written(day: date, months: Sequence[str], habits: Habits) -> str:
+    month = months[day.month - 1]
+    if habits.order is Order.MONTH_FIRST:
+        return f"{month} {day.day}, {day.year}"
+    return f"{day.day}{habits.day_mark} {month} {day.year}"
 
 
 def folded(text: str) -> str:

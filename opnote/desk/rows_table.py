@@ -22,7 +22,9 @@ from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import CheckOption
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
+from opnote.desk.flow import FlowLayout
 from opnote.desk.mark import draw_mark, level_colour
+from opnote.desk.picture_intake import PictureIntake
 from opnote.pack.form import Field
 from opnote.record import Value, add_row, answer_no_rows, remove_row
 from opnote.record.edit import Edit
@@ -80,8 +82,15 @@ class RowHead(_Action):
         self.name = ""
         self.summary = ""
         self.level = ""
-        self.setCheckable(True)
+        self.is_unfolded = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def show_unfolded(self, is_unfolded: bool) -> None:
+        """Turn the triangle."""
+        self.is_unfolded = is_unfolded
+        words = "Unfolded. Space folds it." if is_unfolded else "Folded. Space unfolds it."
+        self.setAccessibleDescription(f"{words} Enter goes to its first question.")
+        self.update()
 
     def say(self, name: str, summary: str, level: str) -> None:
         """Show what the row is called and holds, and the worst that was found in it."""
@@ -105,7 +114,7 @@ class RowHead(_Action):
         palette = self.palette()
         role = QPalette.ColorRole
         rect = self.rect()
-        if self.underMouse() and not self.isChecked():
+        if self.underMouse() and not self.is_unfolded:
             painter.fillRect(rect, palette.color(role.Midlight))
         middle = rect.center().y()
         self._paint_triangle(painter, 10, middle)
@@ -140,7 +149,7 @@ class RowHead(_Action):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Text), 1.8))
         painter.translate(x, y)
-        painter.rotate(90 if self.isChecked() else 0)
+        painter.rotate(90 if self.is_unfolded else 0)
         painter.drawPolyline([QPoint(-2, -4), QPoint(2, 0), QPoint(-2, 4)])
         painter.restore()
 
@@ -176,11 +185,11 @@ class RowCard(QWidget):
     @property
     def is_unfolded(self) -> bool:
         """True while the questions of the row are shown."""
-        return self.head.isChecked()
+        return self.head.is_unfolded
 
     def unfold(self, wanted: bool, revealed: bool) -> None:
         """Show or put away the questions of the row."""
-        self.head.setChecked(wanted)
+        self.head.show_unfolded(wanted)
         if wanted and self.fields is None:
             self.fields = FieldList(self._table.columns, self._path_of, self._desk, self)
             self.fields.left_by_enter.connect(self.left_by_enter)
@@ -273,21 +282,24 @@ class RowsTable(QWidget):
         self._none = _NoneAnswer(field.none_label or "None", "", self)
         self._none.setAccessibleName(f"{field.label}: {self._none.text()}")
         self._none.clicked.connect(self._on_none_clicked)
+        self._intake = PictureIntake.made_for(field, desk, self, self._start_last_row)
+        if self._intake is not None:
+            self._add.setText("Add pictures\N{HORIZONTAL ELLIPSIS}")
         self._open = QLabel("\N{WHITE CIRCLE} open", self)
         self._list = QVBoxLayout()
         self._list.setSpacing(ROW_GAP)
-        actions = QHBoxLayout()
-        actions.setSpacing(6)
-        for button in (self._add, self._repeat, self._none):
-            actions.addWidget(button)
-        actions.addWidget(self._open)
-        actions.addStretch(1)
+        actions = FlowLayout(gap=6)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(ROW_GAP)
         column.addWidget(self._title)
         column.addLayout(self._list)
         column.addLayout(actions)
+        for button in (self._add, self._repeat, self._none):
+            actions.addWidget(button)
+        if self._intake is not None:
+            self._intake.stand_in(actions, column)
+        actions.addWidget(self._open)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -306,6 +318,11 @@ class RowsTable(QWidget):
     def is_answered_none(self) -> bool:
         """True when the answer is "none"."""
         return self._desk.state.view.rows.get(self.path) == ()
+
+    @property
+    def is_answered(self) -> bool:
+        """True when there are rows, or the answer "none"."""
+        return self.path in self._desk.state.record.rows
 
     def focus_first(self) -> None:
         """Put the focus on the first row, or where one is added."""
@@ -348,13 +365,16 @@ class RowsTable(QWidget):
             found.append(card.head)
             found.append(card._remove)
             if card.fields is not None and card.is_unfolded:
-                for row in card.fields.rows.values():
-                    found.extend(row.controls())
+                found.extend(card.fields.controls())
         found.extend(b for b in (self._add, self._repeat, self._none))
+        if self._intake is not None:
+            found.extend(self._intake.controls())
         return found
 
     def load(self) -> None:
         """Another case is shown."""
+        if self._intake is not None:
+            self._intake.forget()
         for card in self._cards.values():
             card.setParent(None)
             card.deleteLater()
@@ -380,7 +400,7 @@ class RowsTable(QWidget):
             card.refresh(revealed)
         self._none.setVisible(bool(self.field.none_label) and not rows)
         self._none.setChecked(self.is_answered_none)
-        self._repeat.setVisible(bool(rows))
+        self._repeat.setVisible(bool(rows) and self._intake is None)
         gap = f"gap:{self.path}"
         is_open = revealed and any(
             f.id == gap and not f.settled for f in self._desk.findings_at(self.path)
@@ -423,7 +443,7 @@ class RowsTable(QWidget):
         self.order_changed.emit()
 
     def _on_unfolded(self, card: RowCard) -> None:
-        if card.head.isChecked():
+        if not card.is_unfolded:
             self._unfold_only(card)
         else:
             card.unfold(False, self._revealed)
@@ -432,10 +452,13 @@ class RowsTable(QWidget):
     def _on_removal_wanted(self, row: str) -> None:
         name = self._desk.row_name(self.path, row).partition(":")[0]
         references = self._desk.pack.references.get(self.path, ())
-        self._desk.apply(remove_row(self.path, row, f"Remove {name}", references), None)
+        self._desk.apply(remove_row(self.path, row, f"removing {name}", references), None)
 
     def _on_add_clicked(self) -> None:
-        self._desk.apply(add_row(self.path, self._add.text()), None)
+        if self._intake is not None:
+            self._intake.choose()
+            return
+        self._desk.apply(add_row(self.path, f"adding{self._add.text().removeprefix('Add')}"), None)
         self._start_last_row()
 
     def _on_repeat_clicked(self) -> None:
@@ -447,11 +470,12 @@ class RowsTable(QWidget):
             value = self._desk.state.record.values.get(f"{self.path}.{rows[-1]}.{column.name}")
             if value is not None and not column.is_computed and not column.never_preset:
                 values[column.name] = value
-        self._desk.apply(repeat_row(self.path, self._repeat.text(), values), None)
+        label = f"repeating{self._repeat.text().removeprefix('Repeat')}"
+        self._desk.apply(repeat_row(self.path, label, values), None)
         self._start_last_row()
 
-    def _start_last_row(self) -> None:
-        card = list(self._cards.values())[-1]
+    def _start_last_row(self, back: int = 1) -> None:
+        card = list(self._cards.values())[-back]
         self._unfold_only(card)
         self._focus_first_question(card)
 
@@ -462,7 +486,7 @@ class RowsTable(QWidget):
                 first.focus_first()
 
     def _on_none_clicked(self) -> None:
-        words = self.field.none_label
+        words = f"the answer “{self.field.none_label}”"
         if self._none.isChecked():
             self._desk.apply(answer_no_rows(self.path, words), None)
         else:

@@ -10,6 +10,7 @@ from functools import cached_property
 from opnote.assess import Assessment, assess
 from opnote.compose import Composed, composed
 from opnote.compose.document import Document
+from opnote.compose.photograph import PictureSource, no_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.record import Edit, Record
@@ -54,9 +55,16 @@ class State:
     sooner.
     """
 
-    def __init__(self, pack: Pack, record: Record, before: State | None = None) -> None:
+    def __init__(
+        self,
+        pack: Pack,
+        record: Record,
+        pictures: PictureSource = no_pictures,
+        before: State | None = None,
+    ) -> None:
         self.pack = pack
         self.record = record
+        self._pictures = pictures
         # Not the state itself: each would hold on to all before it.
         self._before = _Kept() if before is None or before.pack is not pack else before._kept()
         self._documents: dict[str, Composed] = {}
@@ -83,7 +91,12 @@ class State:
         """One document of the case: "note", "risk_sheet" and so on."""
         if kind not in self._documents:
             self._documents[kind] = composed(
-                self.pack, self.view, self.assessment, kind, self._before.documents.get(kind)
+                self.pack,
+                self.view,
+                self.assessment,
+                kind,
+                self._before.documents.get(kind),
+                self._pictures,
             )
         return self._documents[kind].document
 
@@ -97,10 +110,15 @@ class Session:
         record: Record,
         clock: Callable[[], float] = time.monotonic,
         is_saved: bool = True,
+        pictures: PictureSource = no_pictures,
     ) -> None:
-        """Begin with a record; `is_saved` is false when it stands in no case file."""
+        """Begin with a record; `is_saved` is false when it stands in no case file.
+
+        `follow` may be set to add to each change what follows from it, as part of its step.
+        """
         self.pack = pack
-        self.state = State(pack, record)
+        self._pictures = pictures
+        self.state = State(pack, record, pictures)
         self._clock = clock
         self._listeners: list[Callable[[Change], None]] = []
         self._past: list[_Step] = []
@@ -108,6 +126,7 @@ class Session:
         self._merge_key: tuple[str, int] | None = None
         self._last_edit = float("-inf")
         self._saved: Record | None = record if is_saved else None
+        self.follow: Callable[[State, State], Edit | None] | None = None
 
     @property
     def record(self) -> Record:
@@ -140,7 +159,13 @@ class Session:
             self._past.append(_Step(old, edit.label, frozenset(edit.paths)))
         self._merge_key, self._last_edit = key, now
         self._future.clear()
-        self._move(new, frozenset(edit.paths), by)
+        paths = frozenset(edit.paths)
+        state = self._state_of(new)
+        following = None if self.follow is None else self.follow(self.state, state)
+        if following is not None:
+            state = self._state_of(following.apply(new))
+            paths |= frozenset(following.paths)
+        self._move(state, paths, by)
 
     def end_merging(self) -> None:
         """The focus went elsewhere: the next edit is a step of its own."""
@@ -170,13 +195,16 @@ class Session:
         step = source.pop()
         target.append(_Step(self.record, step.label, step.paths))
         self._merge_key = None
-        self._move(step.record, step.paths, None)
+        self._move(self._state_of(step.record), step.paths, None)
         return step.paths
 
-    def _move(self, new: Record, paths: frozenset[str], by: object | None) -> None:
+    def _state_of(self, record: Record) -> State:
+        return State(self.pack, record, self._pictures, self.state)
+
+    def _move(self, state: State, paths: frozenset[str], by: object | None) -> None:
         old = self.record
-        self.state = State(self.pack, new, self.state)
-        change = Change(old, new, paths, by)
+        self.state = state
+        change = Change(old, state.record, paths, by)
         for listener in self._listeners:
             listener(change)
 

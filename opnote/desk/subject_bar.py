@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPalette
@@ -10,7 +10,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from opnote.desk import theme
 from opnote.desk.mark import draw_side
-from opnote.desk.session import State
+
+if TYPE_CHECKING:
+    from opnote.desk.session import State
 
 NAME: Final = "patient.name"
 NUMBER: Final = "patient.number"

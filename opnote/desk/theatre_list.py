@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtCore import (
     QModelIndex,
@@ -13,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QPainter, QPalette, QPen
+from PySide6.QtGui import QFontMetrics, QPainter, QPalette, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QListView,
@@ -27,16 +28,33 @@ from opnote.desk import theme
 from opnote.desk.list_model import ITEM, Index, ListModel
 from opnote.desk.mark import draw_side
 
+DRAFT_WAITING: Final = "draft waiting"
+"""Somebody should be asked about a draft: the one thing of it that stands in the line."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One case of the list; `side` is the stored value, `state` a few plain words."""
+    """One case of the list; `side` is the stored value, `state` a few plain words.
+
+    `lacks` is the state with what is open by name, `order` and `at` where the case stands in the
+    day, `draft` says that something waits that its file doesn't hold.
+    """
 
     path: Path
     name: str
     side: str = ""
     side_words: str = ""
     state: str = ""
+    lacks: str = ""
+    order: str = ""
+    at: str = ""
+    draft: str = ""
+    is_ready: bool = False
+
+    @property
+    def place(self) -> str:
+        """Where it stands in the day: "2 at 09:15"; "" when nobody said."""
+        return " at ".join(part for part in (self.order, self.at) if part)
 
 
 class EntriesModel(ListModel[Entry]):
@@ -60,6 +78,10 @@ class EntriesModel(ListModel[Entry]):
         if row >= 0:
             self.items[row] = replace(self.items[row], path=new)
 
+    def put_in_order(self) -> None:
+        """Put the cases in the order of their files."""
+        self.set_items(sorted(self.items, key=lambda entry: entry.path.name.casefold()))
+
     def row_of(self, path: Path) -> int:
         """The line of a case; -1 for none."""
         return next((i for i, e in enumerate(self.items) if e.path == path), -1)
@@ -69,7 +91,10 @@ class EntriesModel(ListModel[Entry]):
         if role == Qt.ItemDataRole.DisplayRole:
             return item.name
         if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
-            return ", ".join(part for part in (item.name, item.side_words, item.state) if part)
+            place = f"listed {item.place}" if item.place else ""
+            lacks = item.lacks or item.state
+            parts = (item.name, item.side_words, place, item.draft, lacks)
+            return ", ".join(part for part in parts if part)
         return None
 
 
@@ -100,19 +125,27 @@ class _EntryDelegate(QStyledItemDelegate):
         bold = theme.scaled_font(option.font, 1, bold=is_open)
         painter.setFont(bold)
         painter.setPen(palette.color(QPalette.ColorRole.Text))
-        name = painter.fontMetrics().elidedText(entry.name, Qt.TextElideMode.ElideRight, width)
-        painter.drawText(left, rect.y() + 5 + painter.fontMetrics().ascent(), name)
-        small = theme.scaled_font(option.font, 0.92)
-        painter.setFont(small)
         faint = palette.color(QPalette.ColorRole.PlaceholderText)
+        small = theme.scaled_font(option.font, 0.92)
+        time_width = QFontMetrics(small).horizontalAdvance(entry.at) + 8 if entry.at else 0
+        ascent = rect.y() + 5 + painter.fontMetrics().ascent()
+        name = painter.fontMetrics().elidedText(
+            " ".join(part for part in (entry.order, entry.name) if part),
+            Qt.TextElideMode.ElideRight,
+            width - time_width,
+        )
+        painter.drawText(left, ascent, name)
+        painter.setFont(small)
         painter.setPen(faint)
+        painter.drawText(left + width - time_width + 8, ascent, entry.at)
         top = rect.y() + 7 + line
         words_left = left
         if entry.side:
             shape = QRectF(left, top + 1, line * 1.1, line - 3)
             draw_side(painter, shape, entry.side, faint, filled=False)
             words_left += round(line * 1.1) + 6
-        words = ", ".join(part for part in (entry.side_words, entry.state) if part)
+        waits = entry.draft if entry.draft == DRAFT_WAITING else ""
+        words = ", ".join(part for part in (waits, entry.side_words, entry.state) if part)
         room = QRect(words_left, top, rect.right() - words_left - 4, line)
         words = painter.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, room.width())
         painter.drawText(room, Qt.AlignmentFlag.AlignVCenter, words)
@@ -144,6 +177,11 @@ class TheatreListView(QListView):
         theme.slim(self)
         self.clicked.connect(self._on_chosen)
         self.activated.connect(self._on_chosen)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the open case in sight."""
+        super().resizeEvent(event)
+        self.scrollTo(self.currentIndex())
 
     def show_open(self, path: Path | None) -> None:
         """Mark the case that is open."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
@@ -27,16 +28,18 @@ class Inks:
 
     attention: QColor
     wrong: QColor
-    settled: QColor
     rail: QColor
     quiet_fill: QColor
+    faint: QColor
 
 
 PAPER: Final = QColor("#ffffff")
 PAPER_INK: Final = QColor("#1d1916")
-PAPER_RULE: Final = QColor("#8d857c")
+PAPER_RULE: Final = QColor("#857d74")
 PAPER_MARK: Final = QColor("#f3e3b8")
 PAPER_LINK: Final = QColor("#5b2a4e")
+PICTURE_SHADE: Final = QColor(0, 0, 0, 165)
+"""Over what is not marked of a picture."""
 
 _LIGHT: Final = {
     _ROLE.Window: "#e6e0d6",
@@ -58,7 +61,7 @@ _LIGHT: Final = {
     _ROLE.Light: "#ffffff",
     _ROLE.Midlight: "#ded7cb",
     _ROLE.Mid: "#b9b0a3",
-    _ROLE.Dark: "#857b70",
+    _ROLE.Dark: "#796f64",
     _ROLE.Shadow: "#4a423b",
 }
 _DARK: Final = {
@@ -81,22 +84,22 @@ _DARK: Final = {
     _ROLE.Light: "#4b443f",
     _ROLE.Midlight: "#3d3733",
     _ROLE.Mid: "#5f574f",
-    _ROLE.Dark: "#8f857a",
+    _ROLE.Dark: "#968c81",
     _ROLE.Shadow: "#0f0d0c",
 }
 _LIGHT_INKS: Final = Inks(
-    attention=QColor("#855400"),
+    attention=QColor("#815100"),
     wrong=QColor("#9b2c1f"),
-    settled=QColor("#5f574f"),
     rail=QColor("#dad2c5"),
     quiet_fill=QColor("#e5d8df"),
+    faint=QColor("#6a6057"),
 )
 _DARK_INKS: Final = Inks(
     attention=QColor("#e6b455"),
     wrong=QColor("#f59a8b"),
-    settled=QColor("#b3a99d"),
     rail=QColor("#1a1715"),
     quiet_fill=QColor("#4a3a46"),
+    faint=QColor("#a89d92"),
 )
 
 
@@ -106,10 +109,22 @@ def palette_for(dark: bool) -> QPalette:
     colours = _DARK if dark else _LIGHT
     for role, colour in colours.items():
         palette.setColor(role, QColor(colour))
-    faint = QColor(colours[_ROLE.Dark])
+    # What can't be pressed now still says something: "Saved", or what would be undone.
+    faint = (_DARK_INKS if dark else _LIGHT_INKS).faint
     for role in (_ROLE.Text, _ROLE.WindowText, _ROLE.ButtonText):
         palette.setColor(QPalette.ColorGroup.Disabled, role, faint)
     return palette
+
+
+def defined_roles(dark: bool) -> Collection[QPalette.ColorRole]:
+    """The roles to which a theme gives a colour of its own."""
+    return (_DARK if dark else _LIGHT).keys()
+
+
+def ink_on(ground: QColor) -> QColor:
+    """White or nearly black, whichever stands out from a ground."""
+    # Halfway between black and white as the eye sees it; common practice.
+    return PAPER if ground.lightness() < 140 else PAPER_INK
 
 
 def inks(widget: QWidget) -> Inks:
@@ -159,7 +174,7 @@ def slim(area: QAbstractScrollArea) -> None:
     bar.setStyleSheet(
         "QScrollBar:vertical { width: 10px; background: transparent; margin: 0; }"
         "QScrollBar::handle:vertical { min-height: 28px; border-radius: 3px; margin: 2px;"
-        f" background: {palette.color(_ROLE.Mid).name()}; }}"
+        f" background: {palette.color(_ROLE.Dark).name()}; }}"
         "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
         "QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }"
     )

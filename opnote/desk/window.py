@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from datetime import datetime
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, datetime
 from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QByteArray, QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QLocale, QSettings, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QGuiApplication, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -26,24 +26,39 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
+from opnote.desk.entry import PATIENT_NAME, entry_of
+from opnote.desk.export import ListExport, write_documents
 from opnote.desk.find_box import FindBox
+from opnote.desk.help import KEYS_SEQUENCE, HelpPage, Places, how_it_works, keys_page
 from opnote.desk.job import Job
+from opnote.desk.layout import USUAL_TEXT_SIZE, Layout
 from opnote.desk.left_pane import LeftPane
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
+from opnote.desk.list_reader import ListReader
 from opnote.desk.menu_line import MenuLine
-from opnote.desk.notice import Notices
+from opnote.desk.notice import Action, Notices
+from opnote.desk.place import data_folder
+from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
+from opnote.desk.practice_menu import PracticeMenu
+from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
+from opnote.desk.tips import TipLine
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
-    from opnote.desk.session import Change, State
+    from opnote.desk.printing import Printing
+    from opnote.desk.session import Change
     from opnote.desk.workspace import Workspace
+    from opnote.pack.pack import Pack
     from opnote.record import Record
+
+SPELLING_MS: Final = 1500
+"""After a case is shown for the first time: only then is a dictionary loaded."""
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
 
-PATIENT_NAME: Final = "patient.name"
 PROCEDURES: Final = ("meniscal_repair",)
 """What a new case is about until a department has more."""
 
@@ -92,10 +107,14 @@ class Window(QMainWindow):
         self._export: Job | None = None
         self._written: list[Path] = []
         self._wanted: Path | None = None
+        self._day = Day()
+        self.lists = ListReader(self)
         self._to_read: list[Path] = []
         self._all_read = True
         self._base_font = QApplication.font()
-        self._size = 1
+        self._layout = Layout(settings, self)
+        self.spelling = Spelling(self)
+        self._size = USUAL_TEXT_SIZE
         self.setWindowTitle("opnote")
         self._build()
         self._closes_anyway = False
@@ -115,6 +134,8 @@ class Window(QMainWindow):
         self._left.setMinimumWidth(150)
         self._left.cases.case_chosen.connect(self.open_case)
         self._notices = Notices(self)
+        self.list_export = ListExport(self._notices, self)
+        self.printing: Printing | None = None
         self._blank = QLabel("", self)
         self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._blank.setWordWrap(True)
@@ -125,6 +146,8 @@ class Window(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self._notices)
+        self._tips = TipLine(self._settings, middle)
+        column.addWidget(self._tips)
         column.addWidget(self._middle, 1)
         self._right = QStackedWidget(self)
         self._right.addWidget(QWidget(self))
@@ -135,6 +158,8 @@ class Window(QMainWindow):
             self._split.addWidget(pane)
         self._split.setStretchFactor(1, 3)
         self._split.setStretchFactor(2, 2)
+        self._left.is_arranged = self._layout.keep("left", self._left.split)
+        self._layout.keep("panes", self._split)
         self.setCentralWidget(self._split)
         self._build_top()
 
@@ -146,11 +171,17 @@ class Window(QMainWindow):
         self._action(case, f"&Open a list{_MORE}", self.choose_folder, "Ctrl+Shift+O")
         standard = QKeySequence.StandardKey
         self._action(case, f"Open a &case{_MORE}", self.choose_case, standard.Open)
+        self._action(case, f"&Read a list{_MORE}", self.lists.choose)
+        self._action(case, "&Paste a list", self.lists.paste)
         case.addSeparator()
         self._save_action = self._action(case, "&Save", self.save, QKeySequence.StandardKey.Save)
         self._action(case, f"&Write the documents{_MORE}", self.choose_export, "Ctrl+E")
-        self._action(case, "Risk sheet &given to the patient today", self.give_sheet)
-        self._large_print = self._action(case, "&Large print for the patient", self._on_large_print)
+        whole = f"Write the documents of the whole &list{_MORE}"
+        self._action(case, whole, self.choose_list_export)
+        self._action(case, f"&Print{_MORE}", self.print_document, QKeySequence.StandardKey.Print)
+        self._action(case, f"Loo&k before printing{_MORE}", self.look_before_printing)
+        self._action(case, "&Risk sheet given to the patient today", self.give_sheet)
+        self._large_print = self._action(case, "Lar&ge print for the patient", self._on_large_print)
         self._large_print.setCheckable(True)
         self._large_print.setChecked(bool(self._settings.value("large_print", False, type=bool)))
         case.addSeparator()
@@ -160,9 +191,23 @@ class Window(QMainWindow):
         self._redo = self._action(edit, "Redo", self.redo, QKeySequence.StandardKey.Redo)
         edit.addSeparator()
         self._action(edit, f"&Not recorded, because {_MORE}", self._on_not_recorded, "Ctrl+B")
+        self._action(edit, "Add a &remark", self._on_remark, "Ctrl+R")
         self._action(edit, "&Confirm what is shown", self._on_confirm_shown, "Ctrl+K")
+        self._action(edit, "The &rest of the page is normal", self._on_rest_normal, "Ctrl+G")
+        edit.addSeparator()
+        self.practice = PracticeMenu(
+            edit,
+            self._new_cases.parent / "usual_practice",
+            self._settings,
+            self._notices,
+            lambda: self._case,
+        )
+        self._action(edit, "Fill in the &usual practice", self.practice.fill_in, PRACTICE_KEYS)
+        self._action(edit, "&Keep as usual practice", self.practice.keep)
         self._build_go(bar.addMenu("&Go"))
         self._build_view(bar.addMenu("&View"))
+        self._menus = bar
+        self._build_help(bar.addMenu("&Help"))
         self.find_box = FindBox(top)
         self.find_box.path_chosen.connect(self.go_to)
         self.find_box.left.connect(self._on_find_left)
@@ -176,7 +221,7 @@ class Window(QMainWindow):
         line = QHBoxLayout(top)
         line.setContentsMargins(4, 2, 8, 2)
         line.setSpacing(6)
-        line.addWidget(bar)
+        line.addWidget(bar, 0, Qt.AlignmentFlag.AlignVCenter)
         line.addStretch(1)
         for widget in (self._undo_button, self._save_button, self.find_box):
             line.addWidget(widget)
@@ -188,19 +233,26 @@ class Window(QMainWindow):
             ("&Next page", self._on_next_page, "Ctrl+Down"),
             ("Page &before", self._on_page_before, "Ctrl+Up"),
             ("Next &open question", self._on_next_open, "Ctrl+J"),
+            ("Next &unfinished case", self.next_case, "Ctrl+L"),
             ("&Show all that is open", self._on_reveal, "Ctrl+Return"),
             ("&Find a field", self._on_find, "Ctrl+F"),
             ("Theatre &list", self._on_to_list, "Alt+1"),
             ("&Pages", self._on_to_pages, "Alt+2"),
             ("P&aper", self._on_to_paper, "Alt+3"),
+            ("&Map to draw on", self._on_to_map, "Alt+4"),
         )
         for words, slot, keys in steps:
             self._action(menu, words, slot, keys)
+        menu.addSeparator()
+        self._goes_on = self._action(menu, "&Go on after a letter", self._on_goes_on)
+        self._goes_on.setCheckable(True)
+        self._goes_on.setChecked(bool(self._settings.value("goes_on", False, type=bool)))
 
     def _build_view(self, menu: QMenu) -> None:
         for kind, words in _DOCUMENT_ENTRIES:
             self._action(menu, words, partial(self.show_document, kind))
         menu.addSeparator()
+        self._action(menu, "&Usual layout", self.take_usual_layout)
         self._action(menu, "&Larger text", self._on_larger, QKeySequence.StandardKey.ZoomIn)
         self._action(menu, "&Smaller text", self._on_smaller, QKeySequence.StandardKey.ZoomOut)
         menu.addSeparator()
@@ -210,6 +262,28 @@ class Window(QMainWindow):
             (theme.Scheme.DARK, "&Dark"),
         ):
             self._action(menu, words, partial(self.set_scheme, scheme))
+
+    def _build_help(self, menu: QMenu) -> None:
+        self._action(menu, "How it &works", self.show_help, QKeySequence.StandardKey.HelpContents)
+        self._action(menu, "&Keys", self.show_keys, KEYS_SEQUENCE)
+        menu.addSeparator()
+        self._action(menu, "Show the &tips again", self._tips.begin_again)
+
+    def show_help(self) -> None:
+        """Say how the window works; F1 there shows the keys."""
+        folder = None if self._library is None else self._library.folder
+        places = Places(folder, data_folder(), self.spelling.about)
+        page = HelpPage("How it works", how_it_works(places), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_keys)
+        page.show()
+
+    def show_keys(self) -> None:
+        """Show every key; F1 there says how the window works."""
+        page = HelpPage("Keys", keys_page(self._menus), self)
+        page.turn_over.activated.connect(page.close)
+        page.turn_over.activated.connect(self.show_help)
+        page.show()
 
     def _action(
         self,
@@ -236,9 +310,11 @@ class Window(QMainWindow):
         super().showEvent(event)
         if not event.spontaneous():
             self._fit_panes()
+            self._layout.put_back("panes", self._split)
 
     def restore(self) -> None:
         """Take the place and size of the last time, if a screen still shows it."""
+        self.set_text_size(self._layout.text_size)
         kept = self._settings.value("geometry")
         if isinstance(kept, QByteArray):
             self.restoreGeometry(kept)
@@ -248,10 +324,23 @@ class Window(QMainWindow):
         if self.width() > screen.width() or self.height() > screen.height():
             self.resize(self.size().boundedTo(screen.size()))
 
+    def take_usual_layout(self) -> None:
+        """Give the window, its parts and its text their usual sizes, and show the note."""
+        self._layout.forget()
+        self._left.is_arranged = False
+        if self._workspace is not None:
+            self._workspace.paper_pane.begin_with(self._layout.document)
+        self.showNormal()
+        room = self.screen().availableSize()
+        self.resize(self.sizeHint().boundedTo(room))
+        self.set_text_size(USUAL_TEXT_SIZE)
+        # Once the panes know how wide they must be in the new size of text.
+        QTimer.singleShot(0, self, self._fit_panes)
+
     def _fit_panes(self) -> None:
         width = self.width()
-        left = max(200, min(250, width // 7))
-        right = max(380, round(width * 0.335))
+        left = max(200, min(theme.columns(self, 46), round(width * 0.205)))
+        right = max(380, round(width * 0.32))
         self._split.setSizes([left, width - left - right, right])
 
     # Opening
@@ -274,10 +363,12 @@ class Window(QMainWindow):
         self._notices.drop_all()
         if self._job is not None:
             self._job.forget()
+        self._drop_unused_pictures()
         self._library = library
         self._read.clear()
         self._open.clear()
         self._case = None
+        self._day = Day()
         self._settings.setValue("folder", str(folder))
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
@@ -294,8 +385,9 @@ class Window(QMainWindow):
         self._start_job(library, [] if self._wanted is None else [self._wanted])
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
-        """Open a folder once the window has been painted."""
+        """Open a folder once the window has been painted, at the case that was shown last."""
         if folder is not None:
+            first = first or self._layout.case_in(folder)
             self._show_blank(f"Reading the forms{_MORE}")
             QTimer.singleShot(0, self, partial(self.open_folder, folder, first))
         else:
@@ -313,9 +405,11 @@ class Window(QMainWindow):
     def _on_came(self, thing: object) -> None:
         if isinstance(thing, ReadCase):
             self._read[thing.path] = thing
-            self._put_entry(thing.path)
             if thing.path == self._wanted:
                 self.open_case(thing.path)
+        elif isinstance(thing, Entry):
+            if thing.path not in self._open:
+                self._left.cases.entries.put(thing)
         elif isinstance(thing, _Unreadable):
             entry = Entry(thing.path, thing.path.stem, state="can't be read")
             self._left.cases.entries.put(entry)
@@ -344,16 +438,26 @@ class Window(QMainWindow):
         if read is None:
             return
         self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
         if path not in self._open:
             self._open[path] = self._opened(read)
         self._show_case(self._open[path], read)
+        if carried := self._day.begin(self._open[path]):
+            self._notices.say("carried", carried)
 
     def _opened(self, read: ReadCase) -> OpenCase:
         # Late, so that the window is on screen before packs and documents are imported.
         from opnote.desk.desk import OpenCase
         from opnote.desk.session import Session
 
-        case = OpenCase(read.path, Session(read.pack, read.record, is_saved=read.is_saved))
+        assert self._library is not None, "no list is open"
+        pictures = self._library.pictures
+        session = Session(
+            read.pack, read.record, is_saved=read.is_saved, pictures=pictures.bytes_of
+        )
+        case = OpenCase(read.path, session, pictures)
+        case.page = self._layout.page_of(read.path)
         case.session.subscribe(self._on_changed)
         return case
 
@@ -364,28 +468,52 @@ class Window(QMainWindow):
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
         self._right.setCurrentWidget(workspace.paper_pane)
+        self._right.setVisible(True)
+        self.lists.remind()
         self._left.cases.show_open(case.path)
         self._left.fit()
         self._offer_draft(read)
+        self.practice.offer(case)
         self._put_entry(read.path)
         self._show_history()
         workspace.case_pane.focus_page()
         self.case_shown.emit()
+        self.spelling.use_names_of(read.pack, case.session.record)
+        QTimer.singleShot(SPELLING_MS, self, self.load_spelling)
+
+    def load_spelling(self) -> None:
+        """Load the dictionary, once the window can be worked with."""
+        if self._case is not None:
+            session = self._case.session
+            self.spelling.load(data_folder(), session.pack, session.record)
 
     def _workspace_for(self, read: ReadCase) -> Workspace:
+        from opnote.desk.habits import habits_of
         from opnote.desk.workspace import Workspace
 
         if self._workspace is None or self._workspace.pack is not read.pack:
             self._drop_workspace()
-            self._workspace = Workspace(read.pack, self._now, self._left.pages, self)
+            self._workspace = Workspace(
+                read.pack,
+                self._now,
+                self._left.pages,
+                self,
+                self.spelling,
+                habits_of(QLocale()),
+            )
             self._workspace.desk.unread_changed.connect(self._show_history)
+            self._workspace.desk.goes_on = self._goes_on.isChecked()
+            self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
+            self._workspace.paper_pane.begin_with(self._layout.document)
+            self._layout.keep("paper", self._workspace.paper_pane.split)
             self.find_box.set_form(read.pack.form)
         return self._workspace
 
     def _drop_workspace(self) -> None:
         if self._workspace is not None:
+            self._layout.document = self._workspace.paper_pane.kind
             self._workspace.take_down()
             self._workspace.deleteLater()
             self._workspace = None
@@ -393,28 +521,97 @@ class Window(QMainWindow):
     def _show_blank(self, words: str) -> None:
         self._blank.setText(words)
         self._middle.setCurrentIndex(0)
+        self._right.setVisible(True)
         self._right.setCurrentIndex(0)
 
     def new_case(self) -> None:
         """Begin a case in the folder that is open."""
-        if self._library is None:
-            try:
-                self._new_cases.mkdir(parents=True, exist_ok=True)
-            except OSError as error:
-                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
-                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
-                return
-            self._library = Library(self._new_cases)
-            self._settings.setValue("folder", str(self._new_cases))
+        library, pack = self.library_for_new(), self.pack_for_new()
+        if library is None or pack is None:
+            return
         try:
-            path = self._library.new_path("new_case", self._read)
-            pack = self._library.pack(PROCEDURES)
+            path = library.new_path("new_case", self._read)
         except CaseProblem as problem:
             self._notices.say("case", str(problem))
             return
         self._read[path] = ReadCase(path, pack.new_record(), pack)
         self._put_entry(path)
         self.open_case(path)
+
+    def library_for_new(self) -> Library | None:
+        """Where new cases go; None, and it says why, when there is no such place."""
+        if self._library is None:
+            try:
+                self._new_cases.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
+                self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
+                return None
+            self._library = Library(self._new_cases)
+            self._settings.setValue("folder", str(self._new_cases))
+        return self._library
+
+    def pack_for_new(self) -> Pack | None:
+        """What new cases are made from; None, and it says why, when it can't be read."""
+        library = self.library_for_new()
+        try:
+            return None if library is None else library.pack(PROCEDURES)
+        except CaseProblem as problem:
+            self._notices.say("case", str(problem))
+            return None
+
+    def known_cases(self) -> list[tuple[str, Record]]:
+        """The cases of the folder that were read, as they are now, by the names of their files."""
+        return [
+            (path.name, self._open[path].session.record if path in self._open else read.record)
+            for path, read in self._read.items()
+        ]
+
+    def take_in(self, reads: Sequence[ReadCase]) -> None:
+        """Cases were made in the folder: list them, in the order of their files."""
+        for read in reads:
+            self._read[read.path] = read
+            self._put_entry(read.path)
+        self._left.cases.entries.put_in_order()
+        self._left.cases.show_open(self.current_path())
+        self._left.fit()
+
+    def show_instead(self, pane: QWidget) -> None:
+        """Show a pane in the place of the pages and the paper; no case is then open."""
+        self._save_draft_now()
+        if self._case is not None:
+            self._day.leave(self._case)
+        self._case = self._wanted = None
+        self._drop_workspace()
+        self._left.pages.set_pages(())
+        self._left.cases.show_open(None)
+        self._left.fit()
+        self._notices.drop_all(but=(_NOT_KEPT, "kept"))
+        self._show_history()
+        self.setWindowTitle("opnote")
+        if self._middle.indexOf(pane) < 0:
+            self._middle.addWidget(pane)
+        self._middle.setCurrentWidget(pane)
+        self._right.setVisible(False)
+
+    def come_back(self, path: Path | None) -> None:
+        """Show a case again after another pane, or that there is none."""
+        if path in self._read:
+            self.open_case(path)
+        else:
+            self._show_blank("Choose a case of the list, or begin one with Ctrl+N.")
+
+    def say(self, subject: str, words: str, actions: Sequence[Action] = ()) -> None:
+        """Show a line above the pages."""
+        self._notices.say(subject, words, actions)
+
+    def drop_notice(self, subject: str) -> None:
+        """The line about a subject has done its duty."""
+        self._notices.drop(subject)
+
+    def today(self) -> date:
+        """The day by the window's clock."""
+        return self._now().date()
 
     def choose_folder(self) -> None:
         """Ask for a folder of cases."""
@@ -555,7 +752,7 @@ class Window(QMainWindow):
             self._notices.say("offer", f"The draft can't be used. {problem}")
             return
         paths = tuple({*record.values, *record.rows})
-        self._case.session.apply(Edit("Use the draft", paths, lambda _: record))
+        self._case.session.apply(Edit("using the draft", paths, lambda _: record))
         self._draft_answered(read)
 
     def _on_throw_draft_away(self) -> None:
@@ -570,6 +767,7 @@ class Window(QMainWindow):
 
     def _draft_answered(self, read: ReadCase) -> None:
         self._read[read.path] = ReadCase(read.path, read.record, read.pack)
+        self._put_entry(read.path)
         self._notices.drop("offer")
 
     def _shown_read(self) -> ReadCase | None:
@@ -612,7 +810,7 @@ class Window(QMainWindow):
         state = self._case.session.state
         self._export = Job(
             partial(
-                _write_documents,
+                write_documents,
                 state,
                 folder,
                 self._case.path.stem,
@@ -638,11 +836,59 @@ class Window(QMainWindow):
             self._notices.say("export", f"{count} documents written to {folder}")
             self.exported.emit(count)
 
+    def choose_list_export(self) -> None:
+        """Ask for a folder and write the documents of every case of the list into it."""
+        if not self._all_read or self._library is None:
+            self._notices.say("export", "The list is still being read, or none is open.")
+            return
+        chosen = QFileDialog.getExistingDirectory(self, "Write the documents of the list into")
+        if chosen:
+            self.export_list_to(Path(chosen))
+
+    def export_list_to(self, folder: Path) -> None:
+        """Write all documents of every case of the list, as the cases are now."""
+        if self._library is None:
+            return
+        states = {path: (read.pack, read.record) for path, read in self._read.items()}
+        for path, case in self._open.items():
+            states[path] = (case.session.pack, case.session.record)
+        listed = [entry.path for entry in self._left.cases.entries.items]
+        self.list_export.start(
+            listed,
+            states,
+            folder,
+            is_large=self._large_print.isChecked(),
+            pictures=self._library.pictures.bytes_of,
+        )
+
+    def print_document(self) -> None:
+        """Print the document that is on the paper."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            is_large = self._large_print.isChecked()
+            self._printing_now().ask_and_print(state, kind, is_large=is_large)
+
+    def look_before_printing(self) -> None:
+        """Show the pages of the document that is on the paper as they would be printed."""
+        if self._case is not None and self._workspace is not None:
+            state, kind = self._case.session.state, self._workspace.paper_pane.kind
+            self._printing_now().look(state, kind, is_large=self._large_print.isChecked())
+
+    def _printing_now(self) -> Printing:
+        # Late, so that the window is on screen before what only printing needs is imported.
+        from opnote.desk.printing import Printing
+
+        if self.printing is None:
+            self.printing = Printing(self._notices, self)
+        return self.printing
+
     # Changing
 
     def undo(self) -> None:
         """Take the last step back and show where it was."""
         if self._case is not None:
+            if self._case.session.undo_label == CARRIED:
+                self._notices.drop("carried")
             self._show_touched(self._case.session.undo())
 
     def redo(self) -> None:
@@ -753,7 +999,9 @@ class Window(QMainWindow):
             state = State(read.pack, read.record)
         else:
             return
-        entry = entry_of(path, state)
+        assert read is not None
+        is_saved = read.is_saved if case is None else case.session.is_saved
+        entry = entry_of(read, state, is_saved=is_saved)
         self._left.cases.entries.put(entry)
         if case is not None and case is self._case:
             self.setWindowTitle(", ".join(p for p in (entry.name, entry.side_words) if p))
@@ -761,11 +1009,19 @@ class Window(QMainWindow):
     # Going about
 
     def _on_focus_changed(self, old: QWidget | None, new: QWidget | None) -> None:
+        # The style shows where the focus is only after a Tab, but it also goes by other keys.
+        self.setAttribute(Qt.WidgetAttribute.WA_KeyboardFocusChange)
         if self._case is None or self._workspace is None or new is None:
             return
         self._case.session.end_merging()
+        self.spelling.use_names_of(self._case.session.pack, self._case.session.record)
         if self._workspace.case_pane.isAncestorOf(new):
             self._workspace.case_pane.follow_focus(new)
+
+    def _on_goes_on(self) -> None:
+        self._settings.setValue("goes_on", self._goes_on.isChecked())
+        if self._workspace is not None:
+            self._workspace.desk.goes_on = self._goes_on.isChecked()
 
     def _on_next_page(self) -> None:
         if self._workspace is not None:
@@ -779,6 +1035,17 @@ class Window(QMainWindow):
         if self._workspace is not None:
             self._workspace.case_pane.go_to_next_open()
 
+    def next_case(self) -> None:
+        """Open the next case of the list that is not ready, at its first open question."""
+        entries, here = self._left.cases.entries.items, self.current_path()
+        path = next_unfinished(entries, here)
+        if path is None:
+            self._notices.say("next", finished_words(entries, here))
+            return
+        self.open_case(path)
+        if self._workspace is not None:
+            self._workspace.case_pane.go_to_first_open()
+
     def _on_reveal(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.reveal()
@@ -788,9 +1055,17 @@ class Window(QMainWindow):
         if self._workspace is not None:
             self._workspace.case_pane.answer_not_recorded()
 
+    def _on_remark(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.add_remark()
+
     def _on_confirm_shown(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.confirm_shown()
+
+    def _on_rest_normal(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.answer_rest_normal()
 
     def _on_find(self) -> None:
         self.find_box.setFocus()
@@ -808,6 +1083,11 @@ class Window(QMainWindow):
 
     def _on_to_paper(self) -> None:
         if self._workspace is not None:
+            self._workspace.paper_pane.focus_paper()
+
+    def _on_to_map(self) -> None:
+        if self._workspace is not None and self._workspace.paper_pane.board is not None:
+            self.show_document("map")
             self._workspace.paper_pane.focus_paper()
 
     def show_document(self, kind: str) -> None:
@@ -836,32 +1116,52 @@ class Window(QMainWindow):
     def set_text_size(self, step: int) -> None:
         """One of the sizes of text, the usual one being 1."""
         self._size = max(0, min(len(_SIZES) - 1, step))
-        QApplication.setFont(theme.scaled_font(self._base_font, _SIZES[self._size]))
+        self._layout.note_text_size(self._size)
+        font = theme.scaled_font(self._base_font, _SIZES[self._size])
+        QApplication.setFont(font)
+        # The application tells its widgets later, but the panes are measured as they are built.
+        self.setFont(font)
+        self._fit_panes()
         self._rebuild()
 
     def _rebuild(self) -> None:
         """Make the panes anew: the one time that they are, as everything about them changes."""
+        self._left.restyle()
+        self._left.fit()
+        self.lists.restyle()
         read = self._shown_read()
         if self._case is None or read is None:
             return
         self._drop_workspace()
-        self._left.restyle()
         self._show_case(self._case, read)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""
-        if not self._drafted_all() and not self._closes_anyway:
+        has_list = self.lists.listing is not None
+        if not (self._drafted_all() and not has_list) and not self._closes_anyway:
+            lost = "the list that was read" if has_list else "what is not kept yet"
             self._notices.say(
                 "close",
-                "The window stays open: closing it would lose what is not kept yet.",
+                f"The window stays open: closing it would lose {lost}.",
                 [("Try to close again", self._on_close), ("Close anyway", self._on_close_anyway)],
             )
             event.ignore()
             return
         self._settings.setValue("geometry", self.saveGeometry())
+        if self._case is not None and self._workspace is not None:
+            kind = self._workspace.paper_pane.kind
+            self._layout.note_place(self._case.path, self._case.page, kind)
         if self._job is not None:
             self._job.forget()
+        self._drop_unused_pictures()
+        self.list_export.stop()
+        self.spelling.forget()
         super().closeEvent(event)
+
+    def _drop_unused_pictures(self) -> None:
+        if self._library is not None:
+            opened = [(self._read[path].record, c.session.record) for path, c in self._open.items()]
+            self._library.drop_unused_pictures(opened)
 
 
 class _Unreadable:
@@ -876,46 +1176,14 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
     """Read the cases in order, on a worker; the first one is what the window waits for."""
     # The window's panes are imported here too, so that they are there when the case is.
     import_module("opnote.desk.workspace")
+    from opnote.desk.session import State
+
     for path in paths:
         try:
-            yield library.read(path)
+            read = library.read(path)
         except CaseProblem as problem:
             yield _Unreadable(path, str(problem))
-
-
-def _write_documents(state: State, folder: Path, stem: str, *, is_large: bool) -> Iterator[object]:
-    """Write each document in each format, on a worker; gives their paths."""
-    from opnote.compose.document import in_large_print
-    from opnote.compose.formats import formats_of, write_document
-    from opnote.pack.pack import DOCUMENTS
-
-    for kind in DOCUMENTS:
-        document = in_large_print(state.document(kind)) if is_large else state.document(kind)
-        for ending in formats_of(document):
-            path = folder / f"{stem}.{kind}.{ending}"
-            write_document(document, path)
-            yield path
-
-
-def entry_of(path: Path, state: State) -> Entry:
-    """A case as the list shows it."""
-    from opnote.desk.subject_bar import SIDE
-
-    record = state.record
-    name = record.values.get(PATIENT_NAME)
-    side = record.values.get(SIDE)
-    field = state.pack.fields.get(SIDE)
-    option = field.option(str(side)) if field is not None and side is not None else None
-    answered = (*record.values, *record.rows, *record.unanswered)
-    typed = [path for path in answered if path not in record.origins]
-    count = len(state.assessment.open)
-    words = "ready" if not count else f"{count} open"
-    if not typed:
-        words = "not begun"
-    return Entry(
-        path,
-        str(name) if name else path.stem.replace("_", " "),
-        str(side) if side else "",
-        option.label if option is not None else "",
-        words,
-    )
+            continue
+        yield read
+        # What the list says of it is worked out here as well, so that typing isn't held up.
+        yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)

@@ -12,7 +12,9 @@ from opnote.desk.case_pane import CasePane
 from opnote.desk.desk import Desk, OpenCase
 from opnote.desk.page_list import PageList
 from opnote.desk.paper_pane import PaperPane
+from opnote.desk.reading import USUAL, Habits
 from opnote.desk.session import Change
+from opnote.desk.spelling import Spelling
 from opnote.pack.pack import Pack
 
 
@@ -20,11 +22,17 @@ class Workspace(QObject):
     """Brings each change of the session to the panes, in the turn of the keystroke."""
 
     def __init__(
-        self, pack: Pack, now: Callable[[], datetime], pages: PageList, parent: QWidget
+        self,
+        pack: Pack,
+        now: Callable[[], datetime],
+        pages: PageList,
+        parent: QWidget,
+        spelling: Spelling | None = None,
+        habits: Habits = USUAL,
     ) -> None:
         super().__init__(parent)
         self.pack = pack
-        self.desk = Desk(pack, now, self)
+        self.desk = Desk(pack, now, self, spelling, habits)
         self.case_pane = CasePane(self.desk, parent)
         self.paper_pane = PaperPane(parent)
         self.paper_pane.set_desk(self.desk)

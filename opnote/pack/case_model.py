@@ -25,6 +25,7 @@ from opnote.pack.form import Form
 from opnote.pack.plain_case import MOST_ROWS
 from opnote.pack.value_json import (
     MOST_CHARACTERS,
+    PICTURE_NAME,
     ValueProblem,
     day_from_json,
     moment_from_json,
@@ -191,6 +192,8 @@ def _kind_schema(field: FormField) -> dict[str, Any]:
             return {"type": "string", "pattern": r"^\d{2}:\d{2}$"}
         case "datetime":
             return _MOMENT_SCHEMA
+        case "picture":
+            return {"type": "string", "pattern": f"^{PICTURE_NAME.pattern}$"}
         case "ref":
             return {"type": "string", "pattern": r"^r[1-9][0-9]{0,8}$"}
         case _:

@@ -23,12 +23,16 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One answer of a choice: stored value, label on screen, words in a sentence, meaning."""
+    """One answer of a choice: stored value, label on screen, words in a sentence, meaning.
+
+    `listed_as` are other words for it in a theatre list.
+    """
 
     value: str
     label: str
     said: str
     help: str = ""
+    listed_as: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +41,13 @@ class Field:
 
     Units: `least`, `most` and `usual` are in `unit`. `shown_when`, `required_when` and `computed`
     are expressions in source form, and so are those of a scan: `fills` maps other columns of its
-    row to what is read from it, `fault` says why a text can't be read. `table` is the path of the
-    table that a column belongs to, and `each` the name of one row of it in expressions.
+    row to what is read from it, `fault` says why a text can't be read. `vouched` is the column in
+    which a person says that no name can be read in a picture. `table` is the path of the
+    table that a column belongs to, and `each` the name of one row of it in expressions. `preset`
+    says that a usual practice may fill it; `preset_by`, of a table, names the column whose answer
+    decides which; `normal` is the option that means "nothing to note".
+    `listed_as` are headings that its column may have in a theatre list, `listed_never` words that
+    such a list may hold and this field can't, each with what to do instead.
     """
 
     path: str
@@ -63,13 +72,20 @@ class Field:
     computed: str | None = None
     fills: Mapping[str, str] = field(default_factory=dict)
     fault: str | None = None
+    vouched: str = ""
     meets: tuple[str, ...] = ()
     silent: str = ""
     stricter: Rule | None = None
     never_preset: bool = False
+    preset: bool = False
+    preset_by: str = ""
+    normal: str = ""
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: tuple[str, ...] = ()
+    listed_never: Mapping[str, str] = field(default_factory=dict)
     refers_to: str = ""
     table: str = ""
     each: str = ""
@@ -110,9 +126,13 @@ recorded fields of kind text and prose, its columns their words, the label of th
 field and its path, `tears.why` for a column."""
 
 
+REMARK: Final = "remark."
+"""What the path of a page's remark begins with; the id of the page follows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One thought of the case: a title and its fields in order."""
+    """One thought of the case: a title and its fields in order, a remark last."""
 
     id: str
     title: str

@@ -37,9 +37,7 @@ def told(pack: Pack, view: View) -> dict[str, Told]:
 def give_sheet(pack: Pack, view: View, on: date) -> Edit:
     """Record that the patient was given the risk sheet as it now stands."""
     edition = "" if pack.figures_of is None else pack.figures_of.edition
-    return give_document(
-        SHEET, Given(on, edition, told(pack, view)), "Risk sheet given to the patient"
-    )
+    return give_document(SHEET, Given(on, edition, told(pack, view)), "giving the risk sheet")
 
 
 def last_given(view: View) -> Given | None:

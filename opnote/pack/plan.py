@@ -28,11 +28,11 @@ def plan_paths(pack: Pack) -> frozenset[str]:
 
 def start_from(plan: Plan, pack: Pack) -> Edit:
     """Fill what is empty, or what an earlier plan filled and nobody confirmed; one step."""
-    label = f"Start from {plan.id.upper()}"
+    label = f"starting from {plan.id.upper()}"
 
     def apply(record: Record) -> Record:
         emptied, _ = _without_unconfirmed(record, pack)
-        return _filled(emptied, plan.values, pack, label)
+        return fill_empty(emptied, plan.values, pack, label)
 
     return Edit(label, tuple(plan_paths(pack)), apply)
 
@@ -42,11 +42,11 @@ def keep_to(plan: Plan, pack: Pack) -> Edit:
 
     What was typed or confirmed stays, though a plan is stricter: it is somebody's decision.
     """
-    label = f"Keep to {plan.id.upper()} as well"
+    label = f"keeping to {plan.id.upper()} as well"
 
     def apply(record: Record) -> Record:
         emptied, standing = _without_unconfirmed(record, pack)
-        return _filled(emptied, stricter_values(standing, plan.values, pack), pack, label)
+        return fill_empty(emptied, stricter_values(standing, plan.values, pack), pack, label)
 
     return Edit(label, tuple(plan_paths(pack)), apply)
 
@@ -92,12 +92,17 @@ def _without_unconfirmed(record: Record, pack: Pack) -> tuple[Record, dict[str, 
     return emptied, standing
 
 
-def _filled(record: Record, values: Mapping[str, Value], pack: Pack, label: str) -> Record:
-    """The record with those values that are for empty fields which exist once they are filled."""
+def fill_empty(record: Record, values: Mapping[str, Value], pack: Pack, label: str) -> Record:
+    """The record with those values that are for empty fields which exist once they are filled.
+
+    They are presets, to be confirmed; what is answered "not recorded" is not empty. Paths of
+    columns are those of a row.
+    """
     wanted = {
         path: value
         for path, value in values.items()
         if path not in record.values
+        and path not in record.unanswered
         and (field := pack.field_at(path)) is not None
         and not field.never_preset
     }

@@ -11,7 +11,8 @@ from dataclasses import replace
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
 from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
 from opnote.pack.files import COMMON, Files
-from opnote.pack.form import LIMIT, Field, FigureUse, Limit, Milestone, Option, Page, Place
+from opnote.pack.form import LIMIT, REMARK, Field, FigureUse, Limit, Milestone, Option, Page, Place
+from opnote.pack.heading import bare_words
 from opnote.pack.pack import WORDING_TABLES, Plan, Review, Term
 from opnote.pack.problem import PackError, did_you_mean
 from opnote.pack.read_risks import read_risks
@@ -56,6 +57,12 @@ DATED_FIGURES = ("recovery_timeline",)
 """Drawings that take any number of dates besides, each under the words that stand beside it."""
 
 
+LISTED_KINDS = ("text", "person", "choice", "date", "time", "integer")
+"""Kinds of field that a theatre list can fill."""
+
+_NOT_CARRIED = ("rows", "ref", "scan")
+
+
 def read_draft(procedures: tuple[str, ...], files: Files) -> Draft:
     """Read all TOML files about these procedures."""
     draft = Draft(procedures)
@@ -77,6 +84,7 @@ class _Reader:
     def __init__(self, draft: Draft, files: Files) -> None:
         self._draft = draft
         self._files = files
+        self._remarks: dict[str, tuple[str, Place]] = {}
 
     def _toml(self, name: str, optional: bool = False) -> TomlFile | None:
         path = self._files.find(name)
@@ -104,7 +112,9 @@ class _Reader:
                     included.append(common)
                     self._common(common, file.place(("includes", index)))
             self._add_pages(file, content)
+        self._add_remarks()
         self._names_are_free()
+        self._headings_are_free()
         self._refs_resolve()
 
     def _names_are_free(self) -> None:
@@ -123,6 +133,19 @@ class _Reader:
                     check_row_name(made.each, scope)
                 except ExpressionError as error:
                     self._draft.problem(made.place, f"'{path}': {error.message}", error.remedy)
+
+    def _headings_are_free(self) -> None:
+        """A heading of a theatre list means one field."""
+        known: dict[str, str] = {}
+        for path, made in self._draft.fields.items():
+            for heading in made.listed_as:
+                first = known.setdefault(bare_words(heading), path)
+                if first != path:
+                    self._draft.problem(
+                        made.place,
+                        f"'{path}': the heading '{heading}' is that of '{first}' already",
+                        "take it out of one of them",
+                    )
 
     def _refs_resolve(self) -> None:
         fields = self._draft.fields
@@ -170,6 +193,8 @@ class _Reader:
             known = self._draft.pages.get(page.id)
             if known is None:
                 known = Page(page.id, page.title, page.order, ())
+            if page.remark:
+                self._note_remark(page.id, page.remark, file.place(("page", page_index, "remark")))
             self._draft.pages[page.id] = replace(known, fields=(*known.fields, *fields))
         for index, limit in enumerate(content.limit):
             self._add_limit(file.place(("limit", index)), limit)
@@ -178,6 +203,31 @@ class _Reader:
         for index, milestone in enumerate(content.milestone):
             place = file.place(("milestone", index))
             self._draft.milestones.append(Milestone(milestone.date, milestone.title, place))
+
+    def _note_remark(self, page: str, label: str, place: Place) -> None:
+        first = self._remarks.setdefault(page, (label, place))[1]
+        if first != place:
+            self._draft.problem(
+                place,
+                f"the page '{page}' has a remark already, at {first.file}:{first.line}",
+                "keep one of them",
+            )
+
+    def _add_remarks(self) -> None:
+        """After the fields of all files comes the remark, there while any of them is asked."""
+        for id, (label, place) in self._remarks.items():
+            page = self._draft.pages[id]
+            when = [made.shown_when for made in page.fields if not made.is_computed]
+            conditions = dict.fromkeys(f"({one})" for one in when if one is not None)
+            shown_when = None if None in when else " or ".join(conditions) or None
+            path = f"{REMARK}{id}"
+            made = Field(
+                path, label, "prose", place, page=id, shown_when=shown_when, never_preset=True
+            )
+            for key in ("shown_when", "required_when", "computed"):
+                self._draft.expression_places[path, key] = place
+            self._register(made)
+            self._draft.pages[id] = replace(page, fields=(*page.fields, made))
 
     def _register(self, made: Field) -> None:
         first = self._draft.fields.get(made.path)
@@ -462,18 +512,46 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         computed=given.computed,
         fills=dict(given.fills),
         fault=given.fault,
+        vouched=given.vouched,
         meets=tuple(given.meets),
         silent=given.silent,
         stricter=given.stricter,
         never_preset=given.never_preset,
+        preset=given.preset,
+        preset_by=given.preset_by,
+        normal=given.normal,
         must=given.must,
         deliberate=given.deliberate,
         told=given.told,
+        carry=given.carry,
+        listed_as=tuple(given.listed_as),
+        listed_never=dict(given.listed_never),
         refers_to=given.refers_to,
         row_label=given.row_label or given.label,
         none_label=given.none_label,
         none_said=given.none_said,
     )
+
+
+def _picture_faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
+    if given.kind != "picture":
+        if given.vouched:
+            yield f"a {given.kind} has no 'vouched'", "take the line away"
+        known = {column.path for column in given.column}
+        for column in given.column:
+            if column.kind == "picture" and column.vouched and column.vouched not in known:
+                yield (
+                    f"'{column.path}' is vouched for in no column '{column.vouched}'",
+                    did_you_mean(column.vouched, known),
+                )
+        return
+    if not is_column or not given.vouched:
+        yield (
+            "a picture is a column and needs 'vouched'",
+            "name the column in which a person says that no name can be read in it",
+        )
+    if not given.never_preset:
+        yield "a picture is of one patient", "add 'never_preset = true'"
 
 
 def _option(given: OptionIn) -> Option:
@@ -482,7 +560,7 @@ def _option(given: OptionIn) -> Option:
     said = given.said
     if said is None:
         said = label if keeps_case else label[:1].lower() + label[1:]
-    return Option(given.value, label, said, given.help)
+    return Option(given.value, label, said, given.help, tuple(given.listed_as))
 
 
 def _rules_of(kind: str) -> str:
@@ -515,6 +593,7 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "a ref is a column and needs 'refers_to'", "name the table it refers to"
     if (given.kind == "scan") != bool(given.fills) or (given.kind == "scan" and not is_column):
         yield "a scan is a column and needs 'fills'", "name the columns that it fills"
+    yield from _picture_faults(given, is_column)
     if bool(given.none_label) != bool(given.none_said):
         yield "none_label and none_said belong together", "give both or neither"
     if given.computed is not None and given.required:
@@ -524,10 +603,38 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
         yield "'least' is more than 'most'", "swap them"
     if given.usual is not None and given.usual[0] > given.usual[1]:
         yield "'usual' ends before it begins", "swap its numbers"
+    if given.carry and (given.never_preset or given.computed is not None):
+        why = "a person must enter it" if given.never_preset else "it is worked out"
+        yield f"can't be carried over from case to case, as {why}", "take 'carry' away"
+    elif given.carry and given.kind in _NOT_CARRIED:
+        yield f"a {given.kind} can't be carried over", "carry its columns, or take 'carry' away"
+    if given.listed_as and (
+        is_column or given.computed is not None or given.kind not in LISTED_KINDS
+    ):
+        kinds = ", ".join(LISTED_KINDS)
+        yield "can't be filled from a theatre list", f"take 'listed_as' away; a list fills: {kinds}"
+    if not given.listed_as and (
+        given.listed_never or any(option.listed_as for option in given.options)
+    ):
+        yield "words of a list, but no heading", "add 'listed_as = [...]' to the field"
     if given.stricter is not None and given.stricter not in RULES_OF_KIND.get(given.kind, ()):
         rules = _rules_of(given.kind)
         remedy = f"write {rules}" if rules else "take the line away"
         yield f"stricter = '{given.stricter}' doesn't fit a {given.kind}", remedy
+    if given.preset and (given.never_preset or given.computed is not None):
+        yield "a usual practice can't fill this", "take 'preset' away, or the other key"
+    if given.preset and given.kind in ("rows", "ref", "scan"):
+        yield f"a usual practice can't fill a {given.kind}", "take 'preset' away"
+    if given.normal and (given.kind not in ("choice", "grade") or given.normal not in values):
+        remedy = did_you_mean(given.normal, values) or "make it a choice, or take the line away"
+        yield f"normal names no option '{given.normal}'", remedy
+    deciding = {column.path for column in given.column if column.kind == "choice"}
+    if given.preset_by and given.preset_by not in deciding:
+        yield f"preset_by names no choice '{given.preset_by}'", "name a column that is a choice"
+    if any(column.preset for column in given.column) and not given.preset_by:
+        yield "which row a usual practice fills isn't said", "add 'preset_by' to the table"
+    if given.preset_by and any(c.preset and c.path == given.preset_by for c in given.column):
+        yield f"'{given.preset_by}' decides and can't be preset itself", "take its 'preset' away"
     for key in ("least", "most", "usual"):
         if getattr(given, key) is not None and given.kind not in ("integer", "quantity"):
             yield f"a {given.kind} has no '{key}'", "make it a number, or take the line away"

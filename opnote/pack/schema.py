@@ -27,6 +27,7 @@ Kind = Literal[
     "person",
     "ref",
     "scan",
+    "picture",
     "rows",
 ]
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*$")]
@@ -45,6 +46,7 @@ class OptionIn(_Model):
     label: Words
     said: str | None = None
     help: str = ""
+    listed_as: list[Words] = []
 
 
 class FieldIn(_Model):
@@ -70,13 +72,20 @@ class FieldIn(_Model):
     computed: str | None = None
     fills: dict[str, str] = {}
     fault: str | None = None
+    vouched: str = ""
     meets: list[str] = []
     silent: str = ""
     stricter: Rule | None = None
     never_preset: bool = False
+    preset: bool = False
+    preset_by: str = ""
+    normal: str = ""
     must: bool = False
     deliberate: bool = False
     told: bool = False
+    carry: bool = False
+    listed_as: list[Words] = []
+    listed_never: dict[str, Words] = {}
     refers_to: str = ""
     each: str = ""
     row_label: str = ""
@@ -91,6 +100,7 @@ class PageIn(_Model):
     id: Name
     title: Words
     order: int
+    remark: Words = ""
     field: list[FieldIn] = []
 
 

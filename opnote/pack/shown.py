@@ -36,7 +36,8 @@ NOT_RECORDED: Final = "not recorded"
 class Printed:
     """One value in a rendering: its field and its text; `blank` is a ruled line.
 
-    `typed` marks the words of a person, which keep their spelling where they stand alone.
+    `typed` marks a name or a number of a lot as somebody typed it, which keeps its spelling where
+    it stands alone.
     """
 
     path: str | None
@@ -278,7 +279,7 @@ class Reader:
         text = self._words(shown)
         if text == "":
             return VOID
-        return self._keep(Printed(shown.path, text, typed=shown.field.kind in _TYPED_KINDS))
+        return self._keep(Printed(shown.path, text, typed=_keeps_its_start(shown.field.kind, text)))
 
     def _absent(self, shown: Shown) -> str:
         if shown.path in self.view.record.unanswered and not self.view.is_hidden(shown.path):
@@ -312,7 +313,18 @@ class Reader:
         return chr(FIRST_VALUE + len(self.printed) - 1)
 
 
-_TYPED_KINDS: Final = ("text", "prose", "person")
+_PHRASE_WORDS: Final = 3
+"""Words of a line; a typed text of fewer may be a number of a lot or a name of a thing."""
+
+
+def _keeps_its_start(kind: str, text: str) -> bool:
+    """Whether a typed text begins as it was typed, in a cell of its own: a name, a lot number."""
+    if kind == "person":
+        return True
+    first_line = text.partition("\n")[0]
+    return kind in ("text", "prose") and len(first_line.split()) < _PHRASE_WORDS
+
+
 _LINE_ENDS = re.compile("\r\n?|[\u2028\u2029\x0b\x0c\x85]")
 _NOT_TEXT = re.compile(
     "[\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
@@ -416,11 +428,11 @@ def any_of(value: Any) -> Any:
     return _changed(value, change)
 
 
-def any_of_but(value: Any, left_out: str) -> Any:
-    """The same without one choice, which is said apart."""
+def any_of_but(value: Any, *left_out: str) -> Any:
+    """The same without some choices, which are said apart; nothing if no other is left."""
 
     def change(text: str) -> str:
-        kept = [words_of(one, value.field) for one in value.value if one != left_out]
+        kept = [words_of(one, value.field) for one in value.value if one not in left_out]
         return "; ".join(kept) if kept else text
 
     return _changed(value, change)
@@ -499,7 +511,7 @@ def _has_text(item: str) -> bool:
     return any(ord(mark) < FIRST_SCOPE and not mark.isspace() for mark in item)
 
 
-VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int]]] = {
+VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int | None]]] = {
     "upper": (upper, 0),
     "capital": (capital, 0),
     "number": (number, 0),
@@ -508,10 +520,10 @@ VALUE_FILTERS: Final[Mapping[str, tuple[Callable[..., Any], int]]] = {
     "plural_of": (plural_of, 2),
     "article": (article, 0),
     "any_of": (any_of, 0),
-    "any_of_but": (any_of_but, 1),
+    "any_of_but": (any_of_but, None),
     "weekday": (weekday, 0),
 }
-"""Filters of values, with how many words each takes besides."""
+"""Filters of values, with how many words each takes besides; None for one or more."""
 
 BLOCK_FILTERS: Final[Mapping[str, Callable[[str], str]]] = {
     "and_list": and_list,

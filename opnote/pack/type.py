@@ -86,6 +86,14 @@ class DateTime:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A kept picture: it can be shown or asked for, and compared with nothing."""
+
+    def __str__(self) -> str:
+        return "a picture"
+
+
+@dataclass(frozen=True, slots=True)
 class Rows:
     """A table of the form."""
 
@@ -116,7 +124,7 @@ class Group:
 
 
 Type: TypeAlias = (
-    Text | Choice | Choices | YesNo | Number | Date | Time | DateTime | Rows | Row | Group
+    Text | Choice | Choices | YesNo | Number | Date | Time | DateTime | Picture | Rows | Row | Group
 )
 
 
@@ -139,6 +147,8 @@ def type_of(field: Field, tables: Mapping[str, Field]) -> Type:
             return Time()
         case "datetime":
             return DateTime()
+        case "picture":
+            return Picture()
         case "rows":
             return Rows(field)
         case "ref":

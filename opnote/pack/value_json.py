@@ -22,6 +22,9 @@ _LONGEST_QUOTED = 60
 
 MomentT = TypeVar("MomentT", date, time, datetime)
 
+PICTURE_NAME = re.compile(r"[0-9a-f]{64}\.jpg")
+"""The name of a kept picture: the SHA-256 of its bytes, and its ending."""
+
 _ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
 # Written in one way only: a time without its minutes, or a date without its time, would be guessed
 # at, and seconds or a time zone would be lost when the case is saved.
@@ -69,6 +72,12 @@ def value_from_json(raw: Any, field: Field) -> Value:
             return _parsed(raw, _TIME, time.fromisoformat, "time", "08:40")
         case "datetime":
             return moment_from_json(raw)
+        case "picture":
+            if isinstance(raw, str) and PICTURE_NAME.fullmatch(raw):
+                return raw
+            raise ValueProblem(
+                f"{_quoted(raw)} is no picture that opnote keeps", "bring it in with the window"
+            )
         case "ref":
             if isinstance(raw, str) and _ROW_ID.fullmatch(raw):
                 return raw

@@ -325,9 +325,11 @@ def quantity_words(amount: int | float, unit: str) -> str:
 
 
 def and_list(items: Sequence[str]) -> str:
-    """Words as a list: "a, b and c"."""
+    """Words as a list: "a, b and c"; "a; b; and c, or d" where one could be taken for several."""
     if len(items) < 2:
         return "".join(items)
+    if any(sign in item for item in items for sign in (", ", "; ", " and ")):
+        return f"{'; '.join(items[:-1])}; and {items[-1]}"
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 

@@ -176,7 +176,7 @@ class _Walker:
 
     def _output(self, node: nodes.Output, names: Names, calls: tuple[nodes.Call, ...]) -> bool:
         prints = False
-        for part in node.nodes:
+        for index, part in enumerate(node.nodes):
             if isinstance(part, nodes.TemplateData):
                 if not calls:
                     self._data(part)
@@ -185,6 +185,7 @@ class _Walker:
             prints = True
             try:
                 self._printed(part, names, calls)
+                self._stands_alone(node, index, names)
             except (_Stop, ExpressionError) as stop:
                 self._problem(part, stop.message, stop.remedy, calls)
         return prints
@@ -221,6 +222,33 @@ class _Walker:
             return
         self._check.said |= self._kind(node, names).paths
         self._printable(node, names)
+
+    def _stands_alone(self, line: nodes.Output, index: int, names: Names) -> None:
+        """A picture has a line of its own, and what follows it is its caption."""
+        part = line.nodes[index]
+        if isinstance(part, nodes.Filter) and part.node is not None:
+            if isinstance(self._kind(part.node, names).type, t.Picture):
+                raise _Stop("a picture can't be filtered", "print it as it is")
+            return
+        # Only the column of a row in hand can be a picture.
+        if not isinstance(part, nodes.Getattr) or not isinstance(
+            self._kind(part, names).type, t.Picture
+        ):
+            return
+        before = line.nodes[index - 1] if index else None
+        after = line.nodes[index + 1] if index + 1 < len(line.nodes) else None
+        if not (
+            (
+                before is None
+                or (isinstance(before, nodes.TemplateData) and before.data[-1:] == "\n")
+            )
+            and isinstance(after, nodes.TemplateData)
+            and after.data[:1] == "\n"
+        ):
+            raise _Stop(
+                "a picture stands in a sentence",
+                "give it a line of its own; the lines under it are its caption",
+            )
 
     def _printable(self, node: nodes.Expr, names: Names) -> None:
         """Refuse what is no value of the case: a row, a condition, a number of the wording's own.
@@ -471,8 +499,10 @@ class _Walker:
         if known is None:
             raise _Stop(f"unknown filter '{node.name}'", did_you_mean(node.name, VALUE_FILTERS))
         takes = known[1]
-        if len(node.args) != takes or node.kwargs or node.dyn_args or node.dyn_kwargs:
-            raise _Stop(f"the filter '{node.name}' takes {takes} words, not {len(node.args)}")
+        fits = bool(node.args) if takes is None else len(node.args) == takes
+        if not fits or node.kwargs or node.dyn_args or node.dyn_kwargs:
+            wanted = "one or more" if takes is None else takes
+            raise _Stop(f"the filter '{node.name}' takes {wanted} words, not {len(node.args)}")
         for argument in node.args:
             if not (isinstance(argument, nodes.Const) and isinstance(argument.value, str)):
                 raise _Stop(f"the filter '{node.name}' takes words in quotes")

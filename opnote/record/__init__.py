@@ -14,6 +14,7 @@ from opnote.record.edit import (
     move_row,
     remove_row,
     set_value,
+    set_value_afresh,
     set_values,
 )
 from opnote.record.record import Due, Given, Leftover, Origin, Record, Told
@@ -44,5 +45,6 @@ __all__ = [
     "move_row",
     "remove_row",
     "set_value",
+    "set_value_afresh",
     "set_values",
 ]

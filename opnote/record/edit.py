@@ -65,6 +65,21 @@ def set_values(
     return Edit(label, tuple(kept), lambda r: _values_set(r, kept, origin), key)
 
 
+def set_value_afresh(path: str, value: Value, label: str, about: Iterable[str]) -> Edit:
+    """Record one value; what a person has said about the one before, at `about`, goes.
+
+    Never merged: each picture is one step of undo.
+    """
+    said = tuple(about)
+
+    def apply(record: Record) -> Record:
+        for each in said:
+            record = clear_value(each, label).apply(record)
+        return _values_set(record, {path: value}, Origin.TYPED)
+
+    return Edit(label, (path, *said), apply)
+
+
 def clear_value(path: str, label: str) -> Edit:
     """Take a value back: the field is unset again; a table, with its rows or its "none"."""
 

@@ -154,7 +154,7 @@ def measure_keys(folder: Path) -> None:
     """In the full case A press a key in each box, and time it until all of it is painted."""
     from PySide6.QtCore import QSettings, Qt
     from PySide6.QtTest import QTest
-    from PySide6.QtWidgets import QApplication
+    from PySide6.QtWidgets import QApplication, QWidget
 
     from opnote.desk import theme
     from opnote.desk.collector import hold_collector
@@ -176,7 +176,9 @@ def measure_keys(folder: Path) -> None:
     idle_until = time.monotonic() + 8
     while time.monotonic() < idle_until:
         application.processEvents()
-    kinds = {"text": "x", "prose": "x", "person": "x", "quantity": "1", "integer": "1"}
+    letter, digit = Qt.Key.Key_X, Qt.Key.Key_1
+    kinds = dict.fromkeys(("text", "prose", "person"), letter)
+    kinds |= dict.fromkeys(("quantity", "integer"), digit)
     wall: list[float] = []
     thread: list[float] = []
     slow: list[tuple[float, str]] = []
@@ -184,13 +186,14 @@ def measure_keys(folder: Path) -> None:
     assert case is not None
     for path in list(window.record().values):
         field = case.session.pack.field_at(path)
-        character = kinds.get(field.kind) if field is not None and not field.is_computed else None
-        if character is None:
+        typed = kinds.get(field.kind) if field is not None and not field.is_computed else None
+        if typed is None:
             continue
         window.go_to(path)
         box = QApplication.focusWidget()
+        assert isinstance(box, QWidget)
         QTest.keyClick(box, Qt.Key.Key_End, Qt.KeyboardModifier.ControlModifier)
-        for key in (character, Qt.Key.Key_Backspace):
+        for key in (typed, Qt.Key.Key_Backspace):
             application.processEvents()
             before = window.record()
             start, worked = time.perf_counter(), time.thread_time()

@@ -109,14 +109,16 @@ def assessed(file: Mapping[str, Any], name: str) -> Assessment:
 
 
 def findings_of(assessment: Assessment) -> dict[str, set[str]]:
-    """What was found, gaps aside: the levels under the id of the check or of the usual range."""
+    """What was found: the levels under the id of the check or of the usual range.
+
+    A gap counts where a check found it, not where a field is empty.
+    """
     found: dict[str, set[str]] = {}
     for finding in assessment.findings:
         is_usual = finding.id.startswith("usual:")
-        if finding.level != "gap":
-            found.setdefault(finding.id if is_usual else finding.id.partition(":")[0], set()).add(
-                finding.level
-            )
+        name = finding.id if is_usual else finding.id.partition(":")[0]
+        if finding.level != "gap" or name in checks():
+            found.setdefault(name, set()).add(finding.level)
     return found
 
 

@@ -49,3 +49,11 @@ def test_labels_of_facts_take_a_sixth_to_a_third(label: str) -> None:
 
 def test_table_without_rows_has_no_columns() -> None:
     assert column_shares(Table("t", (), (), ())) == ()
+
+
+def test_a_label_in_large_letters_has_room_for_its_longest_word() -> None:
+    table = Table("t", (), (row("Antibiotic", "none"),), (False, False))
+    share, _ = column_shares(table, 18)
+    # Ten bold letters of 18 points, about half as wide as high, on a page of 482 points.
+    assert share * 482 > 10 * 0.5 * 18
+    assert column_shares(table)[0] < share

@@ -346,13 +346,13 @@ def test_typed_words_come_out_as_they_are_and_never_as_markup(
     mini: Pack, full_case: Record, words: str
 ) -> None:
     plain = composed(mini, full_case)
-    record = changed(full_case, {"remarks": f"A{words}", "tears.r1.note": words})
+    record = changed(full_case, {"remarks": f"A{words}", "tears.r1.note": f"A{words}"})
     document = composed(mini, record)
     assert [type(b) for b in document.blocks] == [type(b) for b in plain.blocks]
     said = words.strip()
     runs = {(run.path, run.text) for s in document.sentences() for run in s}
     assert ("remarks", f"A{said}") in runs
-    assert ("tears.r1.note", said) in runs
+    assert ("tears.r1.note", f"A{said}") in runs
     assert not any(run.bold or run.italic for s in document.sentences() for run in s)
     page = html_from(document)
     assert page.count("<b ") == 0
@@ -399,3 +399,19 @@ def test_a_list_item_of_each_row_is_kept(mini: Pack, full_case: Record) -> None:
     assert [[sentence_text(s) for item in b.items for s in item] for b in lists] == [
         ["7 stitches in the medial tear, lot ab12.", "2 stitches in the lateral tear."],
     ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("ragged at the rim", "Ragged at the rim"),
+        ("pH of the fluid taken", "pH of the fluid taken"),
+        ("2-0 braided suture", "2-0 braided suture"),
+        ("lot fict", "lot fict"),
+    ],
+)
+def test_a_typed_phrase_in_a_cell_begins_like_the_other_cells(
+    mini: Pack, full_case: Record, typed: str, said: str
+) -> None:
+    document = composed(mini, changed(full_case, {"tears.r1.note": typed}))
+    assert ("tears.r1.note", said) in {(r.path, r.text) for s in document.sentences() for r in s}

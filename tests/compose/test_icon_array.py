@@ -9,8 +9,8 @@ import pytest
 from lxml import etree
 
 from opnote.compose.figure import Drawing
-from opnote.compose.icon_array import Group, icon_arrays
-from opnote.compose.sheet import TEXT_MM, Box, text_width_mm
+from opnote.compose.icon_array import Group, icon_arrays, large_icon_arrays
+from opnote.compose.sheet import Box, text_width_mm
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -33,6 +33,12 @@ def drawn(*groups: Group) -> Drawing:
 
 def root_of(drawing: Drawing) -> etree._Element:
     return etree.fromstring(drawing.svg.encode())
+
+
+def sheet_of(drawing: Drawing) -> tuple[float, float]:
+    """Width and height in the units of the drawing."""
+    _, _, width, height = map(float, root_of(drawing).get("viewBox", "").split())
+    return width, height
 
 
 def people_of(drawing: Drawing, group: int) -> list[etree._Element]:
@@ -132,13 +138,34 @@ def test_every_group_has_its_hundred_of_the_same_size() -> None:
     assert len(sizes) == 1
 
 
-def test_two_arrays_stand_side_by_side_and_more_below() -> None:
-    drawing = drawn(FAILS, LONG, NUMB)
-    first, second, third = (box_of(people_of(drawing, number)[0]) for number in (1, 2, 3))
-    assert first.top == second.top
-    assert first.left < second.left
-    assert third.left == first.left
-    assert third.top > box_of(people_of(drawing, 1)[-1]).bottom
+def test_three_arrays_stand_side_by_side_and_more_below() -> None:
+    drawing = drawn(FAILS, LONG, NUMB, FAILS, LONG)
+    first, second, third, fourth = (
+        box_of(people_of(drawing, number)[0]) for number in (1, 2, 3, 4)
+    )
+    assert first.top == second.top == third.top
+    assert first.left < second.left < third.left
+    assert fourth.left == first.left
+    assert fourth.top > box_of(people_of(drawing, 1)[-1]).bottom
+
+
+def test_no_array_stands_alone_below_three() -> None:
+    drawing = drawn(FAILS, LONG, NUMB, FAILS)
+    assert len({box_of(people_of(drawing, number)[0]).top for number in (1, 2, 3, 4)}) == 1
+
+
+def test_large_print_has_two_arrays_a_drawing_each_in_its_own_words() -> None:
+    first, second = large_icon_arrays([FAILS, NUMB, LONG])
+    assert FAILS.title in first.alternative
+    assert NUMB.title in first.alternative
+    assert LONG.title not in first.alternative
+    assert LONG.title in second.alternative
+
+
+def test_large_drawings_fit_on_a_page_without_being_made_smaller() -> None:
+    drawings = large_icon_arrays([LONG, LONG, FAILS, NUMB])
+    assert max(drawing.height_mm for drawing in drawings) <= 215
+    assert sum(drawing.alternative.count("of 100 did not") for drawing in drawings) == 4
 
 
 def test_both_frames_and_the_note_stand_under_the_array() -> None:
@@ -186,11 +213,12 @@ def test_words_say_all_that_the_picture_says() -> None:
 def test_nothing_leaves_the_sheet_or_lies_on_anything_else(groups: tuple[Group, ...]) -> None:
     drawing = drawn(*groups)
     boxes = boxes_of(drawing)
-    assert drawing.width_mm == 120
-    assert min(box.left for box in boxes) >= -0.001
+    assert drawing.width_mm == 170, "the width of a page between its margins"
+    width, height = sheet_of(drawing)
+    assert min(box.left for box in boxes) >= -0.01, "drawn to a hundredth"
     assert min(box.top for box in boxes) >= 0
-    assert max(box.right for box in boxes) <= drawing.width_mm
-    assert max(box.bottom for box in boxes) <= drawing.height_mm
+    assert max(box.right for box in boxes) <= width
+    assert max(box.bottom for box in boxes) <= height
     assert not any(one.meets(other) for one, other in itertools.combinations(boxes, 2))
 
 
@@ -198,10 +226,16 @@ def test_four_arrays_fit_a_page_at_full_size() -> None:
     assert drawn(FAILS, LONG, LONG, FAILS).height_mm <= 215
 
 
+def printed_points(drawing: Drawing) -> list[float]:
+    """The sizes of the letters on paper, in points of 1/72 inch."""
+    enlarged = drawing.width_mm / sheet_of(drawing)[0] / 25.4 * 72
+    return [float(text.get("font-size", "0")) * enlarged for text in texts_of(drawing)]
+
+
 def test_text_is_large_enough_to_read() -> None:
-    assert all(
-        float(text.get("font-size", "0")) >= TEXT_MM for text in texts_of(drawn(FAILS, LONG))
-    )
+    assert min(printed_points(drawn(FAILS, LONG))) >= 9
+    for drawing in large_icon_arrays([FAILS, LONG]):
+        assert min(printed_points(drawing)) >= 16
 
 
 def test_names_of_marks_are_unique() -> None:

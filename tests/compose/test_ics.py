@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from importlib import import_module
 from typing import Any
 
@@ -92,7 +92,12 @@ def test_lines_are_as_rfc_5545_asks() -> None:
         assert entry.dtstamp.value, "section 3.6.1"
 
 
-def test_same_plan_gives_the_same_file_so_that_a_calendar_replaces_its_entries() -> None:
-    assert ics_from(_plan(RUNNING)) == ics_from(_plan(RUNNING))
+def test_a_plan_made_later_replaces_the_entries_of_the_earlier_one() -> None:
+    earlier, later = datetime(2026, 3, 9, 12, tzinfo=UTC), datetime(2026, 3, 10, 8, tzinfo=UTC)
+    (old,) = _entries(ics_from(_plan(RUNNING), lambda: earlier))
+    (new,) = _entries(ics_from(_plan(RUNNING), lambda: later))
+    assert new.uid.value == old.uid.value
+    # RFC 5545, 3.8.7.2: the moment at which the entry was made.
+    assert (old.dtstamp.value, new.dtstamp.value) == (earlier, later)
     first, second = _entries(ics_from(_plan(RUNNING, WOUND)))
     assert first.uid.value != second.uid.value

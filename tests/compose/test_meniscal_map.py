@@ -164,8 +164,8 @@ def test_letters_follow_the_order_of_use_and_the_legend_explains_them() -> None:
     drawing = drawn("left", [MEDIAL_TEAR], [INSIDE_OUT, ALL_INSIDE])
     texts = texts_of(drawing)
     legend = texts[texts.index("10 mm") :]
-    assert legend[legend.index("A") + 1].startswith("inside-out needles: 4 stitches")
-    assert legend[legend.index("B") + 1].startswith("all-inside anchor: 3 stitches")
+    assert legend[legend.index("A") + 1].startswith("Inside-out needles: 4 stitches")
+    assert legend[legend.index("B") + 1].startswith("All-inside anchor: 3 stitches")
 
 
 def test_techniques_differ_in_line_style_not_in_colour() -> None:
@@ -303,8 +303,8 @@ def test_a_tear_without_length_along_the_rim_runs_to_the_free_edge() -> None:
 
 def test_markup_in_typed_words_stays_words() -> None:
     row = replace(ALL_INSIDE, technique_words='<script>&"')
-    drawing = drawn("left", [replace(MEDIAL_TEAR, label="a < b & c")], [row])
-    assert any("a < b & c" in text for text in texts_of(drawing))
+    drawing = drawn("left", [replace(MEDIAL_TEAR, label="Tear < b & c")], [row])
+    assert any("Tear < b & c" in text for text in texts_of(drawing))
     assert not list(root_of(drawing).iter(f"{SVG}script"))
 
 
@@ -377,6 +377,48 @@ def test_a_resected_part_is_drawn_to_its_size() -> None:
     # And 7 mm wide at its widest, as far as the average horn has them beside the rim left.
     assert max(math.dist(line[0], line[-1]) for line in across) == pytest.approx(7, abs=1)
     assert "Resected: medial posterior horn, 11 by 7 mm, 6 mm of rim left" in drawing.alternative
+
+
+def test_a_resected_part_starts_at_the_ends_of_its_tear_and_reaches_the_free_edge() -> None:
+    within = replace(RESECTED, tear_extent=FLAP.extent)
+    drawing = meniscal_map("right", [FLAP], [], [within])
+    assert drawing is not None
+    across = [points_of(drawing, name) for name in names_of(drawing, "resected-1-")]
+    tear = points_of(drawing, "tear-1")
+    at_rim = sorted([across[0][0], across[-1][0]])
+    for end, of_tear in zip(at_rim, sorted([tear[0], tear[-1]]), strict=True):
+        assert math.dist(end, of_tear) < 0.05
+    # The average posterior horn is 13.9 mm wide (Biomed J 2014): 7 mm beside a rim of 6 mm leave
+    # less than is worth drawing.
+    radius, centre = radius_and_centre(points_of(drawing, "rim-medial"))
+    deepest = max(radius - math.dist(line[-1], centre) for line in across)
+    assert deepest == pytest.approx(13.9, abs=0.3)
+
+
+def test_lines_and_words_survive_a_photocopier() -> None:
+    within = replace(RESECTED, tear_extent=FLAP.extent)
+    drawing = meniscal_map("right", [FLAP], [], [within])
+    assert drawing is not None
+    widths = [float(width) for width in re.findall(r'stroke-width="([\d.]+)"', drawing.svg)]
+    assert min(widths) / 25.4 * 72 >= 0.75
+    sizes = [float(size) for size in re.findall(r'font-size="([\d.]+)"', drawing.svg)]
+    assert min(sizes) / 25.4 * 72 >= 8
+    assert set(re.findall(r'<text[^>]* fill="([^"]*)"', drawing.svg)) == {"#000000"}
+
+
+def test_key_shows_a_resected_part_as_it_is_drawn() -> None:
+    drawing = meniscal_map("right", [FLAP], [], [RESECTED])
+    assert drawing is not None
+    marks = {mark.get("id"): mark for mark in root_of(drawing).iter(f"{SVG}path")}
+    on_map, in_key = marks["resected-1"], marks["sample-resected"]
+    for look in ("stroke", "stroke-width", "stroke-dasharray", "fill"):
+        assert on_map.get(look) == in_key.get(look)
+
+
+def test_key_says_what_the_millimetres_are_counted_from() -> None:
+    texts = texts_of(drawn("left", [MEDIAL_TEAR], []))
+    assert "0\N{NO-BREAK SPACE}mm" in texts
+    assert any(text.startswith("Posterior root") for text in texts)
 
 
 @pytest.mark.parametrize("width_mm", [2, 4])

@@ -152,7 +152,7 @@ def test_the_nearest_study_stands_beside_the_pool_with_its_size(
     pack = pack_with(figure(events=46, patients=311) + NEAREST)
     pool, nearest = risk_rows(pack.risks, pack.view(pack.new_record()))
     assert pool["figure"] == "15 in 100"
-    assert nearest["title"] == "The same, in the study nearest to this plan"
+    assert nearest["title"] == "Another operation, in the study nearest to this plan"
     assert nearest["figure"] == "69 in 100"
     assert nearest["population"] == "39 people, 27 of whom had it"
     # Wilson, as the handbook works it out: 54 to 81 per cent, rounded outward.

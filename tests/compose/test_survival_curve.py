@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from opnote.compose.figure import Drawing
-from opnote.compose.sheet import TEXT_MM, Anchor, Box, Label
+from opnote.compose.sheet import LARGE_SCALE, PATIENT_SCALE, Anchor, Box, Label
 from opnote.compose.survival_curve import survival_curve
 from opnote.reckon.survival import Point
 
@@ -75,8 +75,10 @@ def assert_on_sheet_and_apart(drawing: Drawing) -> None:
     places = [p for path in root_of(drawing).iter(f"{SVG}path") for p in places_of(path)]
     xs = [x for x, _ in places] + [x for box in boxes for x in (box.left, box.right)]
     ys = [y for _, y in places] + [y for box in boxes for y in (box.top, box.bottom)]
-    assert 0 <= min(xs) <= max(xs) <= drawing.width_mm == 120
-    assert 0 <= min(ys) <= max(ys) <= drawing.height_mm
+    assert drawing.width_mm == 170, "the width of a page between its margins"
+    _, _, width, height = map(float, root_of(drawing).get("viewBox", "").split())
+    assert 0 <= min(xs) <= max(xs) <= width
+    assert 0 <= min(ys) <= max(ys) <= height
     assert not any(one.meets(other) for one, other in itertools.combinations(boxes, 2))
 
 
@@ -208,10 +210,15 @@ def test_words_say_all_that_the_picture_says() -> None:
     assert drawn().alternative.endswith("78 at the start; not stated from 6 months to 3 years.")
 
 
-def test_text_is_large_enough_to_read_and_nothing_is_coloured() -> None:
-    drawing = drawn(FOLLOWED)
+@pytest.mark.parametrize(("scale", "least_pt"), [(PATIENT_SCALE, 9), (LARGE_SCALE, 16)])
+def test_text_is_large_enough_to_read_and_nothing_is_coloured(
+    scale: float, least_pt: float
+) -> None:
+    drawing = survival_curve("How long mends held", FOLLOWED, 78, "whose mend held", scale=scale)
+    assert_on_sheet_and_apart(drawing)
+    width = float(root_of(drawing).get("viewBox", "").split()[2])
     sizes = [float(text.get("font-size", "0")) for text in root_of(drawing).iter(f"{SVG}text")]
-    assert min(sizes) >= TEXT_MM
+    assert min(sizes) * drawing.width_mm / width / 25.4 * 72 >= least_pt
     for red, green, blue in re.findall(r"#(..)(..)(..)\b", drawing.svg):
         assert red == green == blue
 

@@ -16,7 +16,7 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"
 # Not as `tests.desk.typist`: a package that is installed may be called `tests` as well.
 sys.path.insert(0, str(Path(__file__).parent))
 
-from PySide6.QtCore import QSettings, QSize, Qt
+from PySide6.QtCore import QLocale, QSettings, QSize, Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -65,6 +65,8 @@ def open_window(
     """Opens a window on a case of a folder, at the smallest size that must do."""
     monkeypatch.setenv("OPNOTE_CACHE", str(pack_cache))
     QApplication.setStyle("Fusion")
+    # Whatever the computer speaks that the tests run on.
+    QLocale.setDefault(QLocale.c())
     theme.apply_scheme(theme.Scheme.LIGHT)
     opened: list[Window] = []
 
@@ -83,6 +85,7 @@ def open_window(
         return window
 
     yield open_it
+    QLocale.setDefault(QLocale.c())
     for window in opened:
         window.close()
         window.deleteLater()

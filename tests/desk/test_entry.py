@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QAction, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QPushButton, QWidget
+from pytestqt.qtbot import QtBot
 
 from opnote.desk.editor.options import BURST_MS
 from opnote.desk.window import Window
@@ -319,3 +320,55 @@ def test_the_names_of_the_case_are_a_key_away(
     typist.type("thorn")
     typist.press(Qt.Key.Key_Down)
     assert window.record().value("team.scrub") == "Dr T. Thornquill"
+
+
+@pytest.fixture
+def going_on(window: Window) -> Window:
+    """A window in which a letter that answers leads to the next question."""
+    window.new_case()
+    (action,) = (a for a in window.findChildren(QAction) if "after a letter" in a.text())
+    action.trigger()
+    return window
+
+
+def test_a_letter_leads_to_the_next_question_that_is_not_answered(
+    going_on: Window, typist: Typist, qtbot: QtBot
+) -> None:
+    going_on.go_to("joint.patellofemoral")
+    typist.type("a")
+    going_on.go_to("joint.suprapatellar")
+    typist.type("n")
+    qtbot.waitUntil(lambda: path_in_hand(typist) == "joint.medial_gutter", timeout=2_000)
+    assert going_on.record().values["joint.suprapatellar"] == "normal"
+
+
+def test_a_letter_on_the_last_question_of_a_page_does_not_turn_it(
+    going_on: Window, typist: Typist
+) -> None:
+    going_on.go_to("setup.flow")
+    typist.type("g")
+    QTest.qWait(3 * BURST_MS)
+    assert going_on.record().values["setup.flow"] == "gravity"
+    assert path_in_hand(typist) == "setup.flow"
+
+
+def test_a_burst_answers_nothing_and_leads_nowhere(going_on: Window, typist: Typist) -> None:
+    going_on.go_to("joint.suprapatellar")
+    before = going_on.record()
+    QTest.keyClicks(typist.focus(), "nanasn")
+    QTest.qWait(3 * BURST_MS)
+    assert going_on.record() == before
+    assert path_in_hand(typist) == "joint.suprapatellar"
+
+
+def test_unless_asked_for_a_letter_stays_on_its_question(window: Window, typist: Typist) -> None:
+    window.new_case()
+    window.go_to("joint.suprapatellar")
+    typist.type("n")
+    QTest.qWait(3 * BURST_MS)
+    assert path_in_hand(typist) == "joint.suprapatellar"
+
+
+def path_in_hand(typist: Typist) -> str:
+    question = typist.question()
+    return "" if question is None else question.path

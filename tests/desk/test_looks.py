@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, QSize
-from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -93,27 +92,3 @@ def test_large_text_and_dark_colours_keep_the_case_open(window: Window) -> None:
     assert window.pages()
     window.set_text_size(1)
     window.set_scheme(theme.Scheme.LIGHT)
-
-
-@pytest.mark.parametrize("dark", [False, True])
-def test_words_stand_out_from_their_ground(dark: bool) -> None:
-    palette = theme.palette_for(dark)
-    roles = QPalette.ColorRole
-    for ground in (roles.Window, roles.AlternateBase, roles.Base, roles.Midlight):
-        for ink in (roles.Text, roles.PlaceholderText, roles.BrightText):
-            assert contrast(palette.color(ink), palette.color(ground)) >= 4.5, (ink, ground)
-    assert contrast(palette.color(roles.HighlightedText), palette.color(roles.Highlight)) >= 4.5
-
-
-def contrast(one: QColor, other: QColor) -> float:
-    """The contrast of two colours as WCAG 2 reckons it."""
-    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
-
-
-def luminance(colour: QColor) -> float:
-    parts = [
-        part / 12.92 if part <= 0.03928 else float(((part + 0.055) / 1.055) ** 2.4)
-        for part in (colour.redF(), colour.greenF(), colour.blueF())
-    ]
-    return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]

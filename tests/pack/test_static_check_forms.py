@@ -36,6 +36,33 @@ EVENTS = "events = 15\npatients = 100"
             id="stricter_of_another_kind",
         ),
         pytest.param(
+            COMMON,
+            'path = "patient.name"',
+            'path = "patient.name"\npreset = true\nnever_preset = true',
+            'path = "patient.name"',
+            "LINE: 'patient.name': a usual practice can't fill this; "
+            "take 'preset' away, or the other key",
+            id="preset_and_never_preset",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
+            RIM + "\npreset = true",
+            'path = "tears"',
+            "LINE: 'tears': which row a usual practice fills isn't said; "
+            "add 'preset_by' to the table",
+            id="preset_in_a_table_that_names_no_deciding_column",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
+            RIM + '\nnormal = "thin"',
+            'path = "rim_mm"',
+            "LINE: 'tears.rim_mm': normal names no option 'thin'; "
+            "make it a choice, or take the line away",
+            id="normal_of_a_number",
+        ),
+        pytest.param(
             FORM,
             RIM,
             RIM.replace("unit", "unti"),

@@ -23,6 +23,7 @@ from opnote.record import (
     move_row,
     remove_row,
     set_value,
+    set_value_afresh,
     set_values,
 )
 
@@ -179,3 +180,13 @@ def test_a_snapshot_can_not_be_changed() -> None:
     record = made(set_value("side", "left", "x"))
     with pytest.raises(TypeError):
         record.values["side"] = "right"  # type: ignore[index]
+
+
+def test_what_was_said_of_one_value_is_not_said_of_the_next() -> None:
+    record = made(
+        set_value("pictures.r1.file", "one", "x"),
+        set_value("pictures.r1.names", "none", "x"),
+        set_value("pictures.r2.names", "none", "x"),
+        set_value_afresh("pictures.r1.file", "two", "x", ["pictures.r1.names"]),
+    )
+    assert record.values == {"pictures.r1.file": "two", "pictures.r2.names": "none"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from PySide6.QtWidgets import QWidget
 
@@ -15,6 +16,8 @@ from opnote.record import UNSET, Unset, Value
 
 class OneOfEditor(OptionsEditor[RadioOption]):
     """Buttons of which one is chosen; an arrow chooses as it goes."""
+
+    answers_at_once: ClassVar[bool] = True
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
         super().__init__(field, surroundings, parent, RadioOption)

@@ -22,4 +22,4 @@ class DateEditor(LineEditor):
 
     def read(self, text: str) -> Reading:
         """Understand a text."""
-        return read_date(text, self.surroundings.now().date())
+        return read_date(text, self.surroundings.now().date(), self.surroundings.habits)

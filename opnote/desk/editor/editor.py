@@ -9,6 +9,9 @@ from datetime import datetime
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
+from opnote.archive.picture_folder import PictureFolder
+from opnote.desk.reading import USUAL, Habits
+from opnote.desk.spelling import Spelling
 from opnote.pack.form import Field
 from opnote.record import Unset, Value
 
@@ -28,6 +31,9 @@ class Surroundings:
     now: Callable[[], datetime]
     people: Callable[[], Sequence[str]]
     rows: Callable[[str], Sequence[RowName]]
+    pictures: Callable[[], PictureFolder]
+    spelling: Spelling | None = None
+    habits: Habits = USUAL
 
 
 class Editor(QWidget):
@@ -38,11 +44,13 @@ class Editor(QWidget):
 
     Signals: value_edited(value) after each keystroke or click of a person, UNSET when the answer
     was taken away or can't be read; never after `set_value`. taken_back() when the last of them
-    was no person's doing.
+    was no person's doing. answered() when a letter chose the one answer, and no other character
+    followed so fast that a scanner must have sent it.
     """
 
     value_edited = Signal(object)
     taken_back = Signal()
+    answered = Signal()
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
         super().__init__(parent)

@@ -52,9 +52,7 @@ class LineEditor(Editor):
         if value == self._value and not self._problem:
             return
         self._value, self._problem = value, ""
-        self.box.setText(text_of(value))
-        if not self.box.hasFocus():
-            self.box.setCursorPosition(0)
+        self.box.show_text(text_of(value, self.surroundings.habits))
         self._say("", "")
 
     def set_quiet(self, quiet: bool) -> None:

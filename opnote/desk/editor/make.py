@@ -14,6 +14,7 @@ from opnote.desk.editor.editor import Editor, Surroundings
 from opnote.desk.editor.moment import MomentEditor
 from opnote.desk.editor.number import NumberEditor
 from opnote.desk.editor.person import PersonEditor
+from opnote.desk.editor.picture import PictureEditor
 from opnote.desk.editor.prose import ProseEditor
 from opnote.desk.editor.ref import RefEditor
 from opnote.desk.editor.scan import ScanEditor
@@ -37,6 +38,7 @@ _EDITORS: Final[Mapping[str, Callable[[Field, Surroundings, QWidget], Editor]]] 
     "person": PersonEditor,
     "ref": RefEditor,
     "scan": ScanEditor,
+    "picture": PictureEditor,
 }
 
 SHORT_KINDS: Final = frozenset({"integer", "quantity", "time"})

@@ -11,7 +11,7 @@ from opnote.desk.editor.line import LineEditor
 from opnote.desk.reading import Reading, read_datetime
 from opnote.pack.form import Field
 
-_CHARACTERS: Final = 18
+_CHARACTERS: Final = 20
 
 
 class MomentEditor(LineEditor):
@@ -22,4 +22,4 @@ class MomentEditor(LineEditor):
 
     def read(self, text: str) -> Reading:
         """Understand a text."""
-        return read_datetime(text, self.surroundings.now())
+        return read_datetime(text, self.surroundings.now(), self.surroundings.habits)

@@ -24,5 +24,5 @@ class NumberEditor(LineEditor):
     def read(self, text: str) -> Reading:
         """Understand a text."""
         if self.field.kind == "integer":
-            return read_integer(text, self._bounds)
-        return read_quantity(text, self._bounds)
+            return read_integer(text, self._bounds, self.surroundings.habits)
+        return read_quantity(text, self._bounds, self.surroundings.habits)

@@ -67,11 +67,10 @@ class _Looks:
         fill = palette.color(role.Highlight if filled else role.Button)
         if chosen and self.quiet:
             fill = theme.inks(button).quiet_fill
-        edge = palette.color(
-            role.Highlight if chosen else role.Dark if button.underMouse() else role.Mid
-        )
+        edge = palette.color(role.Highlight if chosen or button.underMouse() else role.Dark)
         box = button.rect().adjusted(1, 1, -1, -1)
-        painter.setPen(QPen(edge, 1))
+        # A heavier edge tells a chosen answer that nobody has confirmed, whatever its colour.
+        painter.setPen(QPen(edge, 2 if chosen and self.quiet else 1))
         painter.setBrush(fill)
         painter.drawRoundedRect(box, 4, 4)
         ink = palette.color(role.HighlightedText if filled else role.ButtonText)

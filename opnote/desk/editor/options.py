@@ -5,9 +5,10 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Generic, TypeVar
+from functools import partial
+from typing import ClassVar, Final, Generic, TypeVar
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -42,7 +43,12 @@ class Answer:
 
 
 class OptionsEditor(Editor, Generic[ButtonT]):
-    """The buttons and their keys; what a choice means is up to the kind."""
+    """The buttons and their keys; what a choice means is up to the kind.
+
+    `answers_at_once` says that one button is the whole answer.
+    """
+
+    answers_at_once: ClassVar[bool] = False
 
     def __init__(
         self, field: Field, surroundings: Surroundings, parent: QWidget, made_of: type[ButtonT]
@@ -56,6 +62,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         self._quiet = False
         self._last_character = float("-inf")
         self._chose = False
+        self._letters_typed = 0
         self.flow = FlowLayout(self)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
@@ -153,8 +160,18 @@ class OptionsEditor(Editor, Generic[ButtonT]):
             index = self._letters.index(event.text().lower())
             self._focus(index)
             self._choose_by_key(index, event)
+            if self.answers_at_once:
+                self._letters_typed += 1
+                QTimer.singleShot(
+                    BURST_MS + 5, self, partial(self._on_letter_stood, self._letters_typed)
+                )
         else:
             event.ignore()
+
+    def _on_letter_stood(self, letter: int) -> None:
+        """No burst has followed a letter: it was meant. Whoever has gone elsewhere stays there."""
+        if self._chose and letter == self._letters_typed and self.focused_index() >= 0:
+            self.answered.emit()
 
     def _choose_by_key(self, index: int, event: QKeyEvent) -> None:
         self._chose = True

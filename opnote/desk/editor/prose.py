@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QPlainTextEdit, QSizePolicy, QVBoxLayout, 
 from opnote.desk import theme
 from opnote.desk.editor.editor import Editor, Surroundings
 from opnote.desk.line_edit import leaves_undo_alone
+from opnote.desk.spelling import ProseMarks
 from opnote.pack.form import Field
 from opnote.record import UNSET, Unset, Value
 
@@ -60,7 +61,7 @@ class ProseBox(QPlainTextEdit):
         super().paintEvent(event)
         painter = QPainter(self.viewport())
         focused = self.hasFocus()
-        role = QPalette.ColorRole.Accent if focused else QPalette.ColorRole.Mid
+        role = QPalette.ColorRole.Accent if focused else QPalette.ColorRole.Dark
         painter.setPen(QPen(self.palette().color(role), 2 if focused else 1))
         inset = 1 if focused else 0
         painter.drawRect(self.viewport().rect().adjusted(inset, inset, -1, -1))
@@ -75,6 +76,8 @@ class ProseEditor(Editor):
         self._filling = False
         self._box = ProseBox(self)
         self._box.textChanged.connect(self._on_text_changed)
+        if surroundings.spelling is not None:
+            self._marks = ProseMarks(self._box, surroundings.spelling)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._box)
