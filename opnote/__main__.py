@@ -225,6 +225,9 @@ def _open_window(folder: Path | None) -> int:
     if not _may_have_display():
         raise Refused(["no screen is to be seen here; the commands work without one, see --help"])
     try:
+        from opnote.desk.collector import hold_collector
+
+        hold_collector()
         from opnote.desk.app import run
     except ImportError as error:
         raise Refused(

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
+from itertools import chain
 
 from opnote.pack.form import Field
 from opnote.pack.given import (
@@ -16,7 +17,7 @@ from opnote.pack.given import (
     last_given,
 )
 from opnote.pack.pack import Check, Element, Pack, Standard
-from opnote.pack.view import View, date_words, quantity_words
+from opnote.pack.view import Rule, View, date_words, quantity_words
 from opnote.record import Quantity
 from opnote.record.record import Origin
 
@@ -66,10 +67,27 @@ class Score:
 
 
 @dataclass(frozen=True, slots=True)
+class _Work:
+    """The findings of one view by what they were found by, to be taken over by the next.
+
+    Shape: `gaps` and `unusual` by the path of the field or table, `checks` in the order of the
+    pack's checks.
+    """
+
+    pack: Pack
+    view: View
+    gaps: Mapping[str, tuple[Finding, ...]]
+    unusual: Mapping[str, tuple[Finding, ...]]
+    outdated: tuple[Finding, ...]
+    checks: tuple[tuple[Finding, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Assessment:
     """All findings of a case, in the order of their levels."""
 
     findings: tuple[Finding, ...]
+    work: _Work | None = field(default=None, compare=False, repr=False)
 
     @property
     def open(self) -> tuple[Finding, ...]:
@@ -82,24 +100,85 @@ class Assessment:
         return not self.open
 
 
-def assess(pack: Pack, view: View) -> Assessment:
-    """Find what is missing, contradicts itself, went badly, is rare, or is due later."""
+def assess(pack: Pack, view: View, before: Assessment | None = None) -> Assessment:
+    """Find what is missing, contradicts itself, went badly, is rare, or is due later.
+
+    `before` is an earlier assessment of the case: what reads nothing that has changed since is
+    taken from it. The findings are the same without it.
+    """
+    earlier = None if before is None else before.work
+    if earlier is None or earlier.pack is not pack:
+        work = _all_work(pack, view)
+    else:
+        work = _work_after(earlier, view)
     findings = [
-        *_gaps(pack, view),
+        *chain.from_iterable(work.gaps.values()),
         *_leftovers(view),
-        *_outdated_sheet(pack, view),
+        *work.outdated,
         *_sheet_giving(view),
         *_unconfirmed(pack, view),
-        *_unusual_values(view),
-        *_checks(pack, view),
+        *chain.from_iterable(work.unusual.values()),
+        *chain.from_iterable(work.checks),
     ]
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
-    return Assessment(tuple(findings))
+    return Assessment(tuple(findings), work)
+
+
+def _all_work(pack: Pack, view: View) -> _Work:
+    layout = {rule.field.path: columns for rule, columns in pack.layout}
+    return _Work(
+        pack,
+        view,
+        {path: tuple(_gaps(pack, view, path, columns)) for path, columns in layout.items()},
+        {path: tuple(_unusual_values(view, path, columns)) for path, columns in layout.items()},
+        tuple(_outdated_sheet(pack, view)),
+        tuple(tuple(_found_by(check, view)) for check in pack.checks),
+    )
+
+
+def _work_after(earlier: _Work, view: View) -> _Work:
+    """The work on a view, done anew only where something has changed."""
+    pack, old, new = earlier.pack, earlier.view.record, view.record
+    changed = view.changed_since(earlier.view)
+    asked = set().union(*(pack.asked_by.get(path, ()) for path in changed))
+    checked = set().union(*(pack.checked_by.get(path, ()) for path in changed))
+    is_settled_anew = (old.reasons, old.facts, old.due, old.unanswered) != (
+        new.reasons,
+        new.facts,
+        new.due,
+        new.unanswered,
+    )
+    if is_settled_anew:
+        # An answer settles only what was found.
+        asked.update(path for path, found in earlier.gaps.items() if found)
+        asked.update(path for path, found in earlier.unusual.items() if found)
+        checked.update(number for number, found in enumerate(earlier.checks) if found)
+    gaps, unusual, checks = dict(earlier.gaps), dict(earlier.unusual), list(earlier.checks)
+    for rule, columns in pack.layout:
+        path = rule.field.path
+        if path in asked:
+            gaps[path] = tuple(_gaps(pack, view, path, columns))
+            unusual[path] = tuple(_unusual_values(view, path, columns))
+    for number in checked:
+        checks[number] = tuple(_found_by(pack.checks[number], view))
+    outdated = earlier.outdated
+    if is_settled_anew or old.given != new.given or any(pack.fields[p].told for p in changed):
+        outdated = tuple(_outdated_sheet(pack, view))
+    return _Work(pack, view, gaps, unusual, outdated, tuple(checks))
+
+
+def _places(view: View, path: str, columns: Sequence[Rule]) -> Iterator[tuple[str, Rule]]:
+    """A field; a table followed by its columns row by row."""
+    yield path, view.concrete[path]
+    for row in view.rows.get(path, ()):
+        for column in columns:
+            yield f"{path}.{row}.{column.field.name}", column
 
 
 def contradictions(pack: Pack, view: View) -> tuple[Finding, ...]:
     """Only what can't both be true: for values that are no case yet, of which all else is open."""
-    return tuple(_checks(pack, view, ("contradiction",)))
+    checks = (check for check in pack.checks if check.level == "contradiction")
+    return tuple(chain.from_iterable(_found_by(check, view) for check in checks))
 
 
 def label_of(field: Field, path: str, view: View) -> str:
@@ -114,8 +193,8 @@ def label_of(field: Field, path: str, view: View) -> str:
     return f"{table.row_label} {rows.index(row) + 1}: {field.label}"
 
 
-def _gaps(pack: Pack, view: View) -> Iterator[Finding]:
-    for path, rule in view.concrete.items():
+def _gaps(pack: Pack, view: View, entry: str, columns: Sequence[Rule]) -> Iterator[Finding]:
+    for path, rule in _places(view, entry, columns):
         if view.is_recorded(path) or not view.is_required(path):
             continue
         because = view.record.unanswered.get(path, "").strip()
@@ -259,11 +338,12 @@ def _unconfirmed(pack: Pack, view: View) -> Iterator[Finding]:
         )
 
 
-def _unusual_values(view: View) -> Iterator[Finding]:
-    for path, value in view.values.items():
-        field = view.concrete[path].field
-        if field.usual is None:
+def _unusual_values(view: View, entry: str, columns: Sequence[Rule]) -> Iterator[Finding]:
+    for path, rule in _places(view, entry, columns):
+        field = rule.field
+        if field.usual is None or path not in view.values:
             continue
+        value = view.values[path]
         amount = value.amount if isinstance(value, Quantity) else value
         low, high = field.usual
         if isinstance(amount, int | float) and not low <= amount <= high:
@@ -284,20 +364,15 @@ def _unusual_values(view: View) -> Iterator[Finding]:
             )
 
 
-def _checks(pack: Pack, view: View, levels: Collection[str] = LEVELS) -> Iterator[Finding]:
-    for check in pack.checks:
-        if check.level not in levels:
-            continue
-        for rows in check.firings(view):
-            finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
-            fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
-            fact = "".join(part.words(view, rows) for part in check.say)
-            remedy = "".join(part.words(view, rows) for part in check.settle)
-            basis = _basis(fact, fields, view)
-            settled = _is_settled(check, finding_id, basis, fields, view)
-            yield Finding(
-                finding_id, check.level, fact, fields, check.source, settled, remedy, basis
-            )
+def _found_by(check: Check, view: View) -> Iterator[Finding]:
+    for rows in check.firings(view):
+        finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
+        fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
+        fact = "".join(part.words(view, rows) for part in check.say)
+        remedy = "".join(part.words(view, rows) for part in check.settle)
+        basis = _basis(fact, fields, view)
+        settled = _is_settled(check, finding_id, basis, fields, view)
+        yield Finding(finding_id, check.level, fact, fields, check.source, settled, remedy, basis)
 
 
 def _basis(fact: str, fields: Sequence[str], view: View) -> str:

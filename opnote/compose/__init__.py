@@ -1,5 +1,5 @@
 """Wording and record make a Document; one small module a format writes it."""
 
-from opnote.compose.compose import compose
+from opnote.compose.compose import Composed, compose, composed
 
-__all__ = ["compose"]
+__all__ = ["Composed", "compose", "composed"]

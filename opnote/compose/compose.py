@@ -3,36 +3,47 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
-from functools import partial
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 
 from opnote.assess import Assessment
-from opnote.assess.assess import label_of
+from opnote.compose.data_table import DataTables
 from opnote.compose.document import (
     PATIENT_DOCUMENTS,
     Appointment,
     Block,
     Document,
-    Figure,
     Heading,
-    Run,
     Sentence,
     Status,
     sentence_text,
+    sentences_of,
 )
-from opnote.compose.figures import draw, draw_large
-from opnote.compose.fill import blocks_of, first_sentence
-from opnote.compose.glossary import explained
-from opnote.compose.markdown import figure_name, pieces_of
+from opnote.compose.glossary import Explained, explained_after
+from opnote.compose.part import APART, Part, parts_of
 from opnote.compose.photograph import PictureSource, no_pictures, with_pictures
-from opnote.compose.risk_words import risk_rows, sheet_rows, survival_rows
-from opnote.pack.form import LIMIT
-from opnote.pack.given import changes_since_given, last_given
-from opnote.pack.pack import Pack, plain_rows
-from opnote.pack.shown import Reader
-from opnote.pack.view import View, date_words
+from opnote.pack.pack import Pack
+from opnote.pack.view import View, differing
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """A document with the work that went into it, to be taken over by the next.
+
+    Shape: `tables` are the rows of data that were asked for; `explained`, `named` and `said` hold
+    for a block, by its identity, the block itself and what was made of it.
+    """
+
+    document: Document
+    pack: Pack
+    view: View
+    parts: tuple[Part, ...]
+    tables: DataTables
+    unconfirmed: frozenset[str]
+    explained: Explained
+    named: Mapping[int, tuple[Block, Block]]
+    said: Mapping[int, tuple[Block, Said]]
 
 
 def compose(
@@ -48,74 +59,80 @@ def compose(
     recorded and must be is a ruled line; what doesn't apply is left out. `pictures` gives the
     bytes of a kept picture by its name; what it hasn't is said to be missing.
     """
-    reader = Reader(view, pack.wording_fields, _tables(pack, view, assessment))
-    markdown = pack.wordings[kind].render(reader, pack.environment)
+    return composed(pack, view, assessment, kind, pictures=pictures).document
+
+
+def composed(
+    pack: Pack,
+    view: View,
+    assessment: Assessment,
+    kind: str,
+    before: Composed | None = None,
+    pictures: PictureSource = no_pictures,
+) -> Composed:
+    """Compose one document of a case, and keep what the next time can take over.
+
+    `before` is the same document of an earlier state of the case: parts that looked at nothing
+    which has changed since are taken from it. The document is the same without it.
+    """
+    if before is not None and (before.pack is not pack or before.document.kind != kind):
+        before = None
+    changed = frozenset[str]() if before is None else _changed(view, before.view)
+    tables = DataTables(pack, view, assessment, None if before is None else before.tables, changed)
     unconfirmed = frozenset(p for p in view.record.origins if view.record.is_unconfirmed(p))
-    blocks: list[Block] = []
-    kept: dict[str, Sentence] = {"subject": (), "author": (), "running": ()}
-    for piece in pieces_of(markdown, reader.printed, reader.scopes):
-        if piece.style in kept:
-            kept[piece.style] = first_sentence(piece, unconfirmed)
-        elif (figure := figure_name(piece.text)) is not None:
-            blocks.extend(_figure(figure, pack, view))
-        else:
-            blocks.extend(blocks_of(piece, unconfirmed))
-    whole = with_pictures(_without_empty_headings(blocks), pack, view, pictures)
+    if before is None:
+        parts = parts_of(kind, pack, view, tables, unconfirmed)
+    else:
+        parts = parts_of(
+            kind,
+            pack,
+            view,
+            tables,
+            unconfirmed,
+            before.parts,
+            changed | tables.changed_since(before.tables),
+            unconfirmed ^ before.unconfirmed,
+        )
+    apart: dict[str, Sentence] = dict.fromkeys(APART, ())
+    for part in parts:
+        apart.update(part.apart)
+    blocks = _without_empty_headings([block for part in parts for block in part.blocks])
+    blocks = with_pictures(blocks, pack, view, pictures)
+    explaining: Explained = {}
     if kind in PATIENT_DOCUMENTS:
-        whole = explained(whole, pack.glossary, partial(_is_typed, pack))
-    named = tuple(_named(whole))
+        earlier = {} if before is None else before.explained
+        is_typed = partial(_is_typed, pack)
+        blocks, explaining = explained_after(earlier, blocks, pack.glossary, is_typed)
+    naming = _named(blocks, {} if before is None else before.named)
+    named = tuple(made for _, made in naming)
+    status = Status.PRELIMINARY
+    said: dict[int, tuple[Block, Said]] = {}
+    if kind in PATIENT_DOCUMENTS:
+        said = _said(named, {} if before is None else before.said)
+        parts_said = [each for _, each in said.values()]
+        status = _patient_status(apart["subject"], parts_said, view, assessment)
     title = next((b for b in named if isinstance(b, Heading) and b.level == 1), None)
-    return Document(
+    document = Document(
         kind=kind,
         title=sentence_text(title.runs) if title is not None else kind,
-        subject=kept["subject"],
-        status=_status(kind, kept["subject"], named, view, assessment),
+        subject=apart["subject"],
+        status=status,
         blocks=named,
-        author=sentence_text(kept["author"]),
-        running=sentence_text(kept["running"]),
+        author=sentence_text(apart["author"]),
+        running=sentence_text(apart["running"]),
         appointments=tuple(_appointments(pack, view)) if kind == "recovery_plan" else (),
     )
+    kept = {id(block): (block, made) for block, made in naming}
+    return Composed(document, pack, view, parts, tables, unconfirmed, explaining, kept, said)
 
 
-def _tables(pack: Pack, view: View, assessment: Assessment) -> Mapping[str, list[dict[str, Any]]]:
-    """The rows that wordings walk besides the form's tables."""
-    reasons = view.record.reasons
-    explained = [
-        {"level": f.level, "message": f.fact, "reason": reasons[f.id]}
-        for f in assessment.findings
-        if f.settled and f.id in reasons
-    ]
-    due = view.record.due
-    booked = [
-        {
-            "id": f.id,
-            "message": f.fact,
-            "at": f"{date_words(due[f.id].at)}, {due[f.id].at:%H:%M}",
-            "by": due[f.id].by,
-        }
-        for f in assessment.findings
-        if f.settled and f.id in due
-    ]
-    unanswered = [
-        {"label": label_of(view.concrete[path].field, path, view), "because": because}
-        for path, because in view.record.unanswered.items()
-        if because.strip() and not view.is_hidden(path) and not view.is_recorded(path)
-    ]
-    return {
-        "risks": plain_rows(risk_rows(pack.risks, view)),
-        "survival": plain_rows(survival_rows(pack.survival, view)),
-        "sheet": plain_rows(sheet_rows(pack, view)),
-        "given_sheet": plain_rows(_given_sheet(view)),
-        "sheet_changes": plain_rows(
-            [
-                {"label": change.label, "before": change.before, "now": change.now}
-                for change in changes_since_given(pack, view)
-            ]
-        ),
-        "explanations": plain_rows(explained),
-        "booked": plain_rows(booked),
-        "unanswered": plain_rows(unanswered),
-    }
+def _changed(view: View, before: View) -> frozenset[str]:
+    """The fields of which a wording may say something else: their values, whether they are
+    hidden, where they come from, or why they are not recorded."""
+    old, new = before.record, view.record
+    paths = {*differing(old.unanswered, new.unanswered), *differing(old.origins, new.origins)}
+    rules = (view.concrete.get(path) or before.concrete.get(path) for path in paths)
+    return view.changed_since(before).union(rule.field.path for rule in rules if rule is not None)
 
 
 def _is_typed(pack: Pack, path: str) -> bool:
@@ -123,32 +140,11 @@ def _is_typed(pack: Pack, path: str) -> bool:
     return field is not None and field.kind in ("text", "prose", "person")
 
 
-def _given_sheet(view: View) -> list[dict[str, str]]:
-    given = last_given(view)
-    return [] if given is None else [{"on": date_words(given.on), "edition": given.edition}]
-
-
 def _appointments(pack: Pack, view: View) -> Iterator[Appointment]:
     for milestone in pack.form.milestones:
         day = view.values.get(milestone.path)
         if day is not None:
             yield Appointment(day, milestone.title, milestone.path)
-
-
-def _figure(name: str, pack: Pack, view: View) -> Iterator[Figure]:
-    use = pack.form.figures[name]
-    drawing = draw(use, view, pack)
-    if drawing is not None:
-        yield Figure(
-            "",
-            drawing.svg,
-            drawing.alternative,
-            (Run(use.caption),),
-            drawing.width_mm,
-            drawing.height_mm,
-            tuple(path for path in use.uses.values() if not path.startswith(LIMIT)),
-            draw_large(use, view, pack),
-        )
 
 
 def _without_empty_headings(blocks: Sequence[Block]) -> list[Block]:
@@ -166,42 +162,81 @@ def _without_empty_headings(blocks: Sequence[Block]) -> list[Block]:
     return kept
 
 
-def _named(blocks: Sequence[Block]) -> list[Block]:
-    """Give each block an id that stays while others come and go: its section and its number."""
-    named: list[Block] = []
+def _named(
+    blocks: Sequence[Block], before: Mapping[int, tuple[Block, Block]]
+) -> list[tuple[Block, Block]]:
+    """Each block with itself under an id that stays while others come and go: its section and its
+    number."""
+    named: list[tuple[Block, Block]] = []
     section = "top"
     counts: Counter[str] = Counter()
     for block in blocks:
         if isinstance(block, Heading):
-            # The title stands once; its words change while the case is filled in.
-            heading = "title" if block.level == 1 else sentence_text(block.runs).lower()
-            words = "".join(c if c.isalnum() else "-" for c in heading)
-            section = words.strip("-")[:40] or "section"
-        named.append(replace(block, id=f"{section}.{counts[section]}"))
+            section = _section(block)
+        name = f"{section}.{counts[section]}"
         counts[section] += 1
+        kept = before.get(id(block))
+        if kept is not None and kept[0] is block and kept[1].id == name:
+            named.append(kept)
+        else:
+            named.append((block, replace(block, id=name)))
     return named
 
 
-def _status(
-    kind: str, subject: Sentence, blocks: Sequence[Block], view: View, assessment: Assessment
+def _section(heading: Heading) -> str:
+    # The title stands once; its words change while the case is filled in.
+    return _section_name("title" if heading.level == 1 else sentence_text(heading.runs))
+
+
+@lru_cache(maxsize=512)
+def _section_name(said: str) -> str:
+    words = "".join(c if c.isalnum() else "-" for c in said.lower())
+    return words.strip("-")[:40] or "section"
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The fields that a block speaks of, and whether it holds a ruled line for one."""
+
+    paths: frozenset[str]
+    is_lacking: bool
+
+
+def _said(
+    blocks: Sequence[Block], before: Mapping[int, tuple[Block, Said]]
+) -> dict[int, tuple[Block, Said]]:
+    found: dict[int, tuple[Block, Said]] = {}
+    for block in blocks:
+        kept = before.get(id(block))
+        if kept is None or kept[0] is not block:
+            kept = (block, _said_in(sentences_of(block)))
+        found[id(block)] = kept
+    return found
+
+
+def _said_in(sentences: Iterable[Sentence]) -> Said:
+    runs = [run for sentence in sentences for run in sentence if run.path is not None]
+    paths = frozenset(run.path for run in runs if run.path is not None)
+    return Said(paths, any(run.blank for run in runs))
+
+
+def _patient_status(
+    subject: Sentence, blocks: Sequence[Said], view: View, assessment: Assessment
 ) -> Status:
     """A clinician's document is preliminary until signed; a patient's while it lacks anything.
 
     A sheet lacks something when it holds a ruled line for a field, says that something is not
     recorded, or holds a value that nobody has confirmed or that an open finding disputes.
     """
-    if kind not in PATIENT_DOCUMENTS:
-        return Status.PRELIMINARY
-    document = Document(kind, "", subject, Status.FINAL, tuple(blocks))
-    runs = [run for sentence in (subject, *document.sentences()) for run in sentence]
-    said = {run.path for run in runs if run.path is not None}
+    parts = (_said_in([subject]), *blocks)
+    said = frozenset[str]().union(*(part.paths for part in parts))
     disputed = {
         path
         for finding in assessment.open
         if finding.level in ("contradiction", "adverse")
         for path in finding.fields
     }
-    lacking = any(run.blank and run.path is not None for run in runs)
+    lacking = any(part.is_lacking for part in parts)
     lacking = lacking or bool(said & view.record.unanswered.keys() - view.values.keys())
     if lacking or said & disputed or any(view.record.is_unconfirmed(path) for path in said):
         return Status.PRELIMINARY

@@ -32,6 +32,16 @@ def draw(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
     return _DRAWINGS[use.kind](use.uses, view, pack)
 
 
+def reads_of(use: FigureUse, pack: Pack) -> frozenset[str]:
+    """The fields that a drawing depends on, columns of its tables included."""
+    reads = {path for path in use.uses.values() if not path.startswith(LIMIT)}
+    for path in tuple(reads):
+        reads.update(column.path for column in pack.fields[path].columns)
+    if use.kind in _FROM_FIGURES:
+        reads |= pack.figure_reads
+    return frozenset(reads)
+
+
 def map_to_draw_on(use: FigureUse, view: View, pack: Pack) -> Drawing | None:
     """The meniscal map of a case, also while there is no tear on it; None without a side."""
     return _meniscal_map(use.uses, view, pack, is_blank_drawn=True)
@@ -226,6 +236,8 @@ _DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], Drawing | None
     "icon_arrays": _draw_icon_arrays,
     "survival_curve": _draw_survival_curve,
 }
+_FROM_FIGURES = ("icon_arrays", "survival_curve")
+"""The drawings of what the risks and the studies of the pack tell for this plan."""
 
 _LARGE_DRAWINGS: Mapping[str, Callable[[Mapping[str, str], View, Pack], tuple[Drawing, ...]]] = {
     "recovery_timeline": _draw_large_timeline,

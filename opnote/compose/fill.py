@@ -172,7 +172,7 @@ class _Line:
 
     def add_words(self, text: str, like: Run) -> None:
         """Add words of the wording, without a doubled space or stop."""
-        text = _SPACES.sub(" ", _SPACE_BEFORE.sub(r"\1", text))
+        text = _tidied(text)
         last = self._runs[-1] if self._runs else None
         if last is None or last.text.endswith((" ", "\n")):
             text = text.lstrip(" ")
@@ -193,6 +193,12 @@ class _Line:
         if runs and not runs[-1].blank:
             runs[-1] = replace(runs[-1], text=runs[-1].text.rstrip())
         return tuple(run for run in runs if run.text or run.blank)
+
+
+@lru_cache(maxsize=8192)
+def _tidied(text: str) -> str:
+    # The wording's own words are the same ones at every key.
+    return _SPACES.sub(" ", _SPACE_BEFORE.sub(r"\1", text))
 
 
 def _begun(text: str) -> str:

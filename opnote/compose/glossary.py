@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from typing import TypeAlias
 
 from opnote.compose.document import (
     Block,
@@ -20,6 +21,10 @@ from opnote.compose.document import (
 )
 from opnote.pack.pack import Term
 
+Explained: TypeAlias = Mapping[int, tuple[Block, frozenset[str], Block, frozenset[str]]]
+"""What was made of a block, by its identity: the block, the terms that were explained before it,
+the block with its words explained, the terms explained behind it."""
+
 
 def explained(
     blocks: Sequence[Block], glossary: Sequence[Term], is_typed: Callable[[str], bool]
@@ -31,10 +36,36 @@ def explained(
     `is_typed` is true: a name, or the patient's own words. The longest term wins where one holds
     another.
     """
+    return explained_after({}, blocks, glossary, is_typed)[0]
+
+
+def explained_after(
+    before: Explained,
+    blocks: Sequence[Block],
+    glossary: Sequence[Term],
+    is_typed: Callable[[str], bool],
+) -> tuple[list[Block], Explained]:
+    """The same, and what the next time can take over.
+
+    `before` is what was made the last time: a block that comes again behind the same terms is
+    explained as it was.
+    """
     if not glossary:
-        return list(blocks)
+        return list(blocks), {}
     pen = _Pen(glossary, is_typed)
-    return [pen.block(block) for block in blocks]
+    made: list[Block] = []
+    kept: dict[int, tuple[Block, frozenset[str], Block, frozenset[str]]] = {}
+    known: frozenset[str] = frozenset()
+    for block in blocks:
+        entry = before.get(id(block))
+        if entry is None or entry[0] is not block or entry[1] != known:
+            pen.explained = set(known)
+            new = pen.block(block)
+            entry = (block, known, new, frozenset(pen.explained))
+        kept[id(block)] = entry
+        made.append(entry[2])
+        known = entry[3]
+    return made, kept
 
 
 class _Pen:
@@ -44,7 +75,7 @@ class _Pen:
         self._is_typed = is_typed
         self._plain = {word.casefold(): term for term in glossary for word in term.words}
         self._pattern = _pattern_of(tuple(sorted(self._plain, key=len, reverse=True)))
-        self._explained: set[str] = set()
+        self.explained: set[str] = set()
 
     def block(self, block: Block) -> Block:
         """The block with what it uses for the first time explained."""
@@ -77,9 +108,9 @@ class _Pen:
         for found in _matches(self._pattern, text):
             # A sign such as a dotless i matches its letter, and is no other case of it.
             term = self._plain.get(found[0].casefold())
-            if term is None or (key := term.words[0]) in self._explained:
+            if term is None or (key := term.words[0]) in self.explained:
                 continue
-            self._explained.add(key)
+            self.explained.add(key)
             if _is_in_brackets(before + text[: found.start()]) or text[found.end() :].startswith(
                 " ("
             ):

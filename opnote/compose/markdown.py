@@ -10,9 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-
-from markdown_it import MarkdownIt
-from markdown_it.token import Token
+from typing import TYPE_CHECKING
 
 from opnote.compose.document import Run, Sentence
 from opnote.pack.shown import (
@@ -25,6 +23,10 @@ from opnote.pack.shown import (
     Printed,
 )
 from opnote.pack.wording_check import FIGURE_LINE
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+    from markdown_it.token import Token
 
 _VALUE = re.compile(f"[{chr(FIRST_VALUE)}-{chr(LAST_VALUE)}]")
 _SCOPE_MARKS = f"{chr(FIRST_SCOPE)}-{chr(LAST_SCOPE)}{SCOPE_END}"
@@ -69,11 +71,17 @@ class Piece:
     opened: tuple[str | None, ...] = ()
 
 
+BODY = "body"
+"""The style of what stands under no other."""
+
+
 def pieces_of(
-    markdown: str, printed: Sequence[Printed], scopes: Sequence[str | None]
-) -> Iterator[Piece]:
-    """Cut a rendering into pieces; sentences that lack a value are left out on the way."""
-    style = "body"
+    markdown: str, printed: Sequence[Printed], scopes: Sequence[str | None], style: str = BODY
+) -> Iterator[Piece | str]:
+    """Cut a rendering into pieces; sentences that lack a value are left out on the way.
+
+    It begins under a style; the last thing given is the style that it ends under.
+    """
     lines: list[str] = []
     deciding: list[tuple[str | None, ...]] = []
 
@@ -86,7 +94,7 @@ def pieces_of(
         mark = _plain(line).strip()
         if mark.startswith(":::"):
             yield from piece()
-            style = mark.removeprefix(":::").strip() or "body"
+            style = mark.removeprefix(":::").strip() or BODY
             continue
         if not mark:
             yield from piece()
@@ -101,6 +109,7 @@ def pieces_of(
         if _HEADING.match(kept):
             yield from piece()
     yield from piece()
+    yield style
 
 
 def _scoped_lines(
@@ -185,12 +194,13 @@ def _piece(
     yield Piece(text, style, tuple(deciding), tuple(used), tuple(opened))
 
 
+@lru_cache(maxsize=1)
 def _parser() -> MarkdownIt:
+    # Late: the window shows the first page before it composes anything.
+    from markdown_it import MarkdownIt
+
     parser = MarkdownIt("zero")
     return parser.enable(["heading", "list", "table", "emphasis", "escape", "newline"])
-
-
-_PARSER = _parser()
 
 
 def figure_name(text: str) -> str | None:
@@ -202,7 +212,7 @@ def figure_name(text: str) -> str | None:
 @lru_cache(maxsize=4096)
 def raw_blocks_of(text: str) -> tuple[tuple[RawBlock, int], ...]:
     """The blocks of a piece, each with the number of the line that it starts on."""
-    return tuple(_blocks(_PARSER.parse(text)))
+    return tuple(_blocks(_parser().parse(text)))
 
 
 def _blocks(tokens: list[Token]) -> Iterator[tuple[RawBlock, int]]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from html import escape
 from typing import Literal, TypeAlias
-from xml.sax.saxutils import escape, quoteattr
 
 from opnote.compose.figure import Drawing
 
@@ -132,7 +132,7 @@ class Sheet:
 
     def line(self, points: Sequence[Point], pen: Pen, name: str = "") -> None:
         """Draw a line through points; `name` becomes the id of the mark."""
-        self._marks.append(f"<path{_id(name)} d={quoteattr(_outline(points))} {_stroke(pen)}/>")
+        self._marks.append(f'<path{_id(name)} d="{_outline(points)}" {_stroke(pen)}/>')
 
     def shape(
         self, points: Sequence[Point], pen: Pen | None, fill: str = "none", name: str = ""
@@ -209,11 +209,11 @@ class Sheet:
 
 
 def _escaped(words: str) -> str:
-    return escape(_NOT_XML.sub("\N{REPLACEMENT CHARACTER}", words))
+    return escape(_NOT_XML.sub("\N{REPLACEMENT CHARACTER}", words), quote=False)
 
 
 def _id(name: str) -> str:
-    return f" id={quoteattr(name)}" if name else ""
+    return f' id="{escape(name)}"' if name else ""
 
 
 def _outline(points: Sequence[Point]) -> str:

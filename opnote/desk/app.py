@@ -5,13 +5,18 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from opnote.desk import theme
+from opnote.desk.collector import release_collector
 from opnote.desk.place import data_folder
 from opnote.desk.window import Window
+
+_STARTED_MS: Final = 5000
+"""The time after which nobody waits for a first page any more."""
 
 
 def run(cases: Path | None, argv: Sequence[str]) -> int:
@@ -33,5 +38,7 @@ def run(cases: Path | None, argv: Sequence[str]) -> int:
     last = settings.value("folder")
     if cases is None and isinstance(last, str) and Path(last).is_dir():
         cases = Path(last)
+    # Also where no case is opened.
+    QTimer.singleShot(_STARTED_MS, release_collector)
     window.open_later(cases)
     return application.exec()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
@@ -21,9 +23,10 @@ from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
 from opnote.pack.normal import normal_answers, rest_is_normal
+from opnote.pack.view import View
 from opnote.record import confirm
 
-BUILD_PAUSE_MS = 40
+BUILD_PAUSE_MS = 80
 """Between building two pages that nobody has visited yet."""
 
 
@@ -43,6 +46,7 @@ class CasePane(QWidget):
         self._loaded: set[str] = set()
         self._fresh: set[str] = set()
         self._entered = ""
+        self._shown: tuple[View, Sequence[str]] | None = None
         self._pages = {page.id: page for page in desk.pack.form.pages}
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
         self.setAutoFillBackground(True)
@@ -93,14 +97,19 @@ class CasePane(QWidget):
         """The page that is shown."""
         return self._desk.case.page
 
-    def shown_pages(self) -> list[str]:
+    def shown_pages(self) -> Sequence[str]:
         """The pages that this case has: those with something to see."""
-        hidden = self._desk.state.view.hidden
-        return [
-            page.id
-            for page in self._pages.values()
-            if any(field.path not in hidden and not field.is_computed for field in page.fields)
-        ]
+        view = self._desk.state.view
+        # Asked for several times at each change.
+        if self._shown is None or self._shown[0] is not view:
+            hidden = view.hidden
+            shown = tuple(
+                page.id
+                for page in self._pages.values()
+                if any(field.path not in hidden and not field.is_computed for field in page.fields)
+            )
+            self._shown = (view, shown)
+        return self._shown[1]
 
     def load(self) -> None:
         """Another case is shown."""
@@ -109,7 +118,8 @@ class CasePane(QWidget):
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
         self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
-        self._builder.start()
+        # Counted from when the page has been painted.
+        QTimer.singleShot(0, self, self._builder.start)
 
     def refresh(self) -> None:
         """The case has changed: only the page on screen is brought up to date."""
@@ -178,7 +188,7 @@ class CasePane(QWidget):
             if not finding.id.startswith("leftover:")
         }
 
-    def _go_to_open_on(self, pages: list[str], open_paths: set[str]) -> None:
+    def _go_to_open_on(self, pages: Sequence[str], open_paths: set[str]) -> None:
         for page in pages:
             on_page = [path for path in open_paths if self._desk.page_of(path) == page]
             if on_page:

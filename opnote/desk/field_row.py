@@ -352,9 +352,10 @@ class FieldRow(QWidget):
             self._cell.insertWidget(1, self._open_tag)
         if self._open_tag is not None:
             self._open_tag.setVisible(is_open)
-            palette = QPalette()
-            palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).attention)
-            self._open_tag.setPalette(palette)
+            if is_open:
+                palette = QPalette()
+                palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).attention)
+                self._open_tag.setPalette(palette)
 
     def _made_tag(self) -> QToolButton:
         tag = QToolButton(self)

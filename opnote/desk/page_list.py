@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPalette, QPen
+from PySide6.QtGui import QAccessible, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
     QFrame,
     QListWidget,
@@ -119,6 +120,14 @@ class PageList(QListWidget):
             if self.item(row).data(_PAGE) == page:
                 self.setCurrentRow(row)
                 self.scrollToItem(self.item(row))
+
+    def dataChanged(self, first: Index, last: Index, roles: Sequence[int] | None = None) -> None:
+        """Draw only the lines that have changed: none takes more or less room than before."""
+        if QAccessible.isActive():
+            # A screen reader has to be told.
+            super().dataChanged(first, last, roles or ())
+            return
+        self.viewport().update(self.visualRect(first).united(self.visualRect(last)))
 
     def refresh(self, desk: Desk, shown: set[str]) -> None:
         """The case has changed: `shown` are the pages that it has now."""

@@ -156,7 +156,7 @@ class Paper(QTextBrowser):
         old = [place.block for place in self._places]
         changed: list[_Place] = []
         if len(old) == len(blocks) and all(a.id == b.id for a, b in zip(old, blocks, strict=True)):
-            spans = [(i, i + 1, i, i + 1) for i in range(len(old)) if old[i] != blocks[i]]
+            spans = [(i, i + 1, i, i + 1) for i in range(len(old)) if _differ(old[i], blocks[i])]
         else:
             spans = _spans(old, blocks)
         for first, last, new_first, new_last in reversed(spans):
@@ -364,7 +364,12 @@ def _spans(old: Sequence[Block], new: Sequence[Block]) -> list[tuple[int, int, i
             spans.append((first, last, new_first, new_last))
             continue
         for step in range(last - first):
-            if old[first + step] != new[new_first + step]:
+            if _differ(old[first + step], new[new_first + step]):
                 at, new_at = first + step, new_first + step
                 spans.append((at, at + 1, new_at, new_at + 1))
     return spans
+
+
+def _differ(one: Block, other: Block) -> bool:
+    # Most blocks are the very same ones.
+    return one is not other and one != other

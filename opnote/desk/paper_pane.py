@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.desk.collector import release_collector
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
@@ -42,6 +43,10 @@ DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "recovery_card": "Recovery card",
     "letter": "Letter",
 }
+
+
+FIRST_PAUSE_MS: Final = 60
+"""Between the first page on screen and the first document beside it."""
 
 
 class _DocumentButton(RadioOption):
@@ -99,6 +104,10 @@ class PaperPane(QWidget):
         around.addWidget(buttons)
         column.addLayout(around)
         column.addWidget(split, 1)
+        self._first: QTimer | None = QTimer(self)
+        self._first.setSingleShot(True)
+        self._first.setInterval(FIRST_PAUSE_MS)
+        self._first.timeout.connect(self._on_first)
 
     def set_desk(self, desk: Desk) -> None:
         """Work on the cases of a desk."""
@@ -133,19 +142,40 @@ class PaperPane(QWidget):
                 button.setChecked(True)
 
     def load(self) -> None:
-        """Another case is shown."""
+        """Another case is shown; the first one can be typed into before it is composed."""
         self.paper.clear_paper()
         if self.board is not None:
             self.board.load()
-        self.refresh(follow=False)
+        if self._first is None:
+            self.refresh(follow=False)
+        else:
+            self.findings.refresh()
+            # Counted from when what is waiting, the painting of the page, has been done.
+            QTimer.singleShot(0, self, self._start_first)
+
+    @property
+    def is_behind(self) -> bool:
+        """True for the moment in which the first case has no paper yet."""
+        return self._first is not None
 
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
         self._show_sheet(follow)
         self.findings.refresh()
 
+    def _start_first(self) -> None:
+        if self._first is not None:
+            self._first.start()
+
+    def _on_first(self) -> None:
+        self._show_sheet(follow=False)
+        release_collector()
+
     def _show_sheet(self, follow: bool) -> None:
         assert self._desk is not None
+        if self._first is not None:
+            self._first.stop()
+            self._first = None
         if self.kind == MAP and self.board is not None:
             self._sheets.setCurrentWidget(self.board)
             self.board.refresh()

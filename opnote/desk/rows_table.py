@@ -406,9 +406,10 @@ class RowsTable(QWidget):
             f.id == gap and not f.settled for f in self._desk.findings_at(self.path)
         )
         self._open.setVisible(is_open)
-        palette = QPalette()
-        palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).attention)
-        self._open.setPalette(palette)
+        if is_open:
+            palette = QPalette()
+            palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).attention)
+            self._open.setPalette(palette)
 
     def _match(self, rows: Sequence[str]) -> None:
         """Have a card for each row and no other, in their order."""

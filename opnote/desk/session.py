@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from opnote.assess import Assessment, assess
-from opnote.compose import compose
+from opnote.compose import Composed, composed
 from opnote.compose.document import Document
 from opnote.compose.photograph import PictureSource, no_pictures
 from opnote.pack.pack import Pack
@@ -39,32 +39,66 @@ class _Step:
     paths: frozenset[str]
 
 
-class State:
-    """A record with everything that follows from it, each worked out once and when asked for."""
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What was last worked out of a case, for the next state to take over what holds."""
 
-    def __init__(self, pack: Pack, record: Record, pictures: PictureSource = no_pictures) -> None:
+    view: View | None = None
+    assessment: Assessment | None = None
+    documents: Mapping[str, Composed] = field(default_factory=dict)
+
+
+class State:
+    """A record with everything that follows from it, each worked out once and when asked for.
+
+    What follows from a record is the same with and without a state before it; with one it comes
+    sooner.
+    """
+
+    def __init__(
+        self,
+        pack: Pack,
+        record: Record,
+        pictures: PictureSource = no_pictures,
+        before: State | None = None,
+    ) -> None:
         self.pack = pack
         self.record = record
         self._pictures = pictures
-        self._documents: dict[str, Document] = {}
+        # Not the state itself: each would hold on to all before it.
+        self._before = _Kept() if before is None or before.pack is not pack else before._kept()
+        self._documents: dict[str, Composed] = {}
+
+    def _kept(self) -> _Kept:
+        # Documents may be written on a worker meanwhile: looking at a copy is safe.
+        return _Kept(
+            self.__dict__.get("view", self._before.view),
+            self.__dict__.get("assessment", self._before.assessment),
+            {**self._before.documents, **self._documents.copy()},
+        )
 
     @cached_property
     def view(self) -> View:
         """What of the record counts."""
-        return self.pack.view(self.record)
+        return self.pack.view(self.record, self._before.view)
 
     @cached_property
     def assessment(self) -> Assessment:
         """The findings and the score against each standard."""
-        return assess(self.pack, self.view)
+        return assess(self.pack, self.view, self._before.assessment)
 
     def document(self, kind: str) -> Document:
         """One document of the case: "note", "risk_sheet" and so on."""
         if kind not in self._documents:
-            self._documents[kind] = compose(
-                self.pack, self.view, self.assessment, kind, self._pictures
+            self._documents[kind] = composed(
+                self.pack,
+                self.view,
+                self.assessment,
+                kind,
+                self._before.documents.get(kind),
+                self._pictures,
             )
-        return self._documents[kind]
+        return self._documents[kind].document
 
 
 class Session:
@@ -165,7 +199,7 @@ class Session:
         return step.paths
 
     def _state_of(self, record: Record) -> State:
-        return State(self.pack, record, self._pictures)
+        return State(self.pack, record, self._pictures, self.state)
 
     def _move(self, state: State, paths: frozenset[str], by: object | None) -> None:
         old = self.record

@@ -69,7 +69,7 @@ _DOCUMENT_ENTRIES: Final = (
     ("recovery_card", "Recovery &card"),
     ("letter", "L&etter"),
 )
-_AFTER_FIRST_MS: Final = 150
+_AFTER_FIRST_MS: Final = 400
 _NOT_KEPT: Final = "not kept: "
 """Begins the subjects of the notices that a case can't be kept, one for each case."""
 
@@ -936,7 +936,7 @@ class Window(QMainWindow):
 
     def pages(self) -> list[str]:
         """The pages of the open case."""
-        return [] if self._workspace is None else self._workspace.case_pane.shown_pages()
+        return [] if self._workspace is None else list(self._workspace.case_pane.shown_pages())
 
     def show_page(self, page: str) -> None:
         """Go to a page of the open case and its first question."""

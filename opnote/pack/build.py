@@ -137,10 +137,11 @@ class _Builder:
                     )
             fault_of = self._expression(made.fault, inner, made.place, t.Text)
             fills = tuple(self._fills(made, inner))
-            rules[path] = Rule(made, shown, required, computed, fills, fault_of)
             reads[path] = {made.table} if made.table else set()
             for expression in (shown, computed):
                 reads[path] |= expression.paths if expression is not None else set()
+            read = frozenset(reads[path])
+            rules[path] = Rule(made, shown, required, computed, fills, fault_of, read)
         return self._ordered(rules, reads)
 
     def _fills(self, made: Field, scope: Scope) -> Iterator[tuple[Field, Expression]]:
@@ -337,7 +338,7 @@ class _Builder:
 
 
 def _computed_fault(made: Field, computed: Expression, scope: Scope) -> str:
-    wanted = t.type_of(made, dict(scope.fields))
+    wanted = t.type_of(made, scope.fields)
     given = computed.type
     if isinstance(wanted, t.Number) and isinstance(given, t.Number):
         if wanted.unit and given.unit and wanted.unit != given.unit:

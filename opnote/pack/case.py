@@ -8,45 +8,22 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from datetime import date, datetime
-from functools import lru_cache
 from types import MappingProxyType
-from typing import Annotated, Any, Literal
-
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    PlainValidator,
-    StringConstraints,
-    ValidationError,
-    WithJsonSchema,
-    create_model,
-)
-from pydantic_core import PydanticCustomError
+from typing import TYPE_CHECKING, Any
 
 from opnote.pack.bookkeeping import Entries, faults_of
 from opnote.pack.form import Field as FormField
 from opnote.pack.form import Form
 from opnote.pack.pack import Pack
-from opnote.pack.problem import did_you_mean
-from opnote.pack.value_json import (
-    MOST_CHARACTERS,
-    PICTURE_NAME,
-    ValueProblem,
-    day_from_json,
-    moment_from_json,
-    value_from_json,
-    value_to_json,
-)
-from opnote.record import NOT_EXAMINED, Due, Given, Leftover, Origin, Record, Told, Value
+from opnote.pack.plain_case import Contents, plain_contents
+from opnote.pack.value_json import value_to_json
+from opnote.record import Due, Given, Leftover, Origin, Record, Told, Value
+
+if TYPE_CHECKING:
+    pass
 
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
-
-MOST_ROWS = 200
-
-RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9][0-9]{0,8}$")]
 
 
 class RecordError(Exception):
@@ -55,170 +32,6 @@ class RecordError(Exception):
     def __init__(self, lines: Sequence[str]) -> None:
         self.lines = tuple(lines)
         super().__init__("\n".join(self.lines))
-
-
-def _moment(raw: Any) -> datetime:
-    try:
-        return moment_from_json(raw)
-    except ValueProblem as error:
-        raise _custom(error) from error
-
-
-def _custom(error: ValueProblem) -> PydanticCustomError:
-    words = f"{error.message}; {error.remedy}" if error.remedy else error.message
-    return PydanticCustomError("value", "{words}", {"words": words})
-
-
-def _day(raw: Any) -> date:
-    try:
-        return day_from_json(raw)
-    except ValueProblem as error:
-        raise _custom(error) from error
-
-
-_DAY_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
-_MOMENT_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$"}
-
-
-class DueIn(BaseModel):
-    """A booked check."""
-
-    model_config = ConfigDict(extra="forbid")
-    at: Annotated[datetime, PlainValidator(_moment), WithJsonSchema(_MOMENT_SCHEMA)]
-    by: str
-
-
-class ToldIn(BaseModel):
-    """An answer that a patient was told."""
-
-    model_config = ConfigDict(extra="forbid")
-    value: str
-    words: str
-
-
-class GivenIn(BaseModel):
-    """A document that a patient was given."""
-
-    model_config = ConfigDict(extra="forbid")
-    on: Annotated[date, PlainValidator(_day), WithJsonSchema(_DAY_SCHEMA)]
-    edition: str
-    said: dict[str, ToldIn] = {}
-
-
-class LeftoverIn(BaseModel):
-    """A value that an edition of the form had no place for."""
-
-    model_config = ConfigDict(extra="forbid")
-    value: Any
-    because: str
-    edition: str
-
-
-class CaseIn(BaseModel):
-    """A case file, apart from its values."""
-
-    model_config = ConfigDict(extra="forbid")
-    format: Literal[1]
-    procedures: Annotated[list[str], Field(min_length=1)]
-    editions: dict[str, str] = {}
-    values: dict[str, Any] = {}
-    origins: dict[str, Origin] = {}
-    confirmed: list[str] = []
-    reasons: dict[str, str] = {}
-    facts: dict[str, str] = {}
-    unanswered: dict[str, str] = {}
-    due: dict[str, DueIn] = {}
-    leftover: dict[str, LeftoverIn] = {}
-    given: dict[str, list[GivenIn]] = {}
-    next_row: Annotated[int, Field(ge=1)] = 1
-
-
-@lru_cache(maxsize=8)
-def case_model(form: Form) -> type[BaseModel]:
-    """The pydantic model of a case file on this form; all values may be missing."""
-    values: dict[str, Any] = {}
-    for index, field in enumerate(form.fields):
-        if not field.is_computed:
-            kind = _table_type(field) if field.kind == "rows" else _value_type(field)
-            values[f"v{index}"] = (kind, Field(default=None, alias=field.path))
-    strict = ConfigDict(extra="forbid", populate_by_name=False)
-    values_model = create_model("Values", __config__=strict, **values)
-    procedure: Any = Literal[tuple(form.procedures)]
-    procedures: Any = Annotated[list[procedure], Field(min_length=1)]
-    return create_model(
-        "Case",
-        __base__=CaseIn,
-        values=(values_model, Field(default_factory=values_model)),
-        procedures=(procedures, ...),
-    )
-
-
-def case_schema(form: Form) -> dict[str, Any]:
-    """The JSON Schema of a case file on this form."""
-    schema = case_model(form).model_json_schema(by_alias=True)
-    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    schema["title"] = "opnote case: " + ", ".join(form.titles[name] for name in form.procedures)
-    return schema
-
-
-def _table_type(table: FormField) -> Any:
-    columns: dict[str, Any] = {"id": (RowId, ...)}
-    for index, column in enumerate(table.columns):
-        if not column.is_computed:
-            columns[f"c{index}"] = (_value_type(column), Field(default=None, alias=column.name))
-    row: Any = create_model(
-        "Row_" + table.path.replace(".", "_"), __config__=ConfigDict(extra="forbid"), **columns
-    )
-    return Annotated[list[row], Field(max_length=MOST_ROWS)]
-
-
-def _value_type(field: FormField) -> Any:
-    def validate(raw: Any) -> Value:
-        try:
-            return value_from_json(raw, field)
-        except ValueProblem as error:
-            raise _custom(error) from error
-
-    return Annotated[Any, PlainValidator(validate), WithJsonSchema(_schema_of(field))]
-
-
-def _schema_of(field: FormField) -> dict[str, Any]:
-    schema = {"title": field.label, **_kind_schema(field)}
-    if field.help:
-        schema["description"] = field.help
-    return schema
-
-
-def _kind_schema(field: FormField) -> dict[str, Any]:
-    options = [option.value for option in field.options]
-    match field.kind:
-        case "choice" | "grade":
-            return {"enum": options}
-        case "choices":
-            return {"type": "array", "items": {"enum": options}, "minItems": 1, "uniqueItems": True}
-        case "yes_no":
-            return {"enum": [True, False, NOT_EXAMINED]}
-        case "integer":
-            return {
-                "type": "integer",
-                **({"minimum": field.least} if field.least is not None else {}),
-                **({"maximum": field.most} if field.most is not None else {}),
-            }
-        case "quantity":
-            unit = "".join(f"\\{c}" if not c.isalnum() and c != " " else c for c in field.unit)
-            return {"type": "string", "pattern": rf"^-?\d+(\.\d+)? {unit}$"}
-        case "date":
-            return {"type": "string", "format": "date"}
-        case "time":
-            return {"type": "string", "pattern": r"^\d{2}:\d{2}$"}
-        case "datetime":
-            return _MOMENT_SCHEMA
-        case "picture":
-            return {"type": "string", "pattern": f"^{PICTURE_NAME.pattern}$"}
-        case "ref":
-            return {"type": "string", "pattern": r"^r[1-9][0-9]{0,8}$"}
-        case _:
-            return {"type": "string", "maxLength": MOST_CHARACTERS}
 
 
 # Reading
@@ -251,13 +64,76 @@ def read_case(
         if editions.get(part, edition) != edition
     )
     leftover: dict[str, Leftover] = {}
+    contents = None
     if other:
         leftover = _set_aside(raw, pack, other)
+    else:
+        contents = plain_contents(raw, pack.form)
+    if contents is None:
+        contents = _validated(raw, name, pack.form)
+    return _record(contents, pack, name, leftover, other), pack
+
+
+def case_schema(form: Form) -> dict[str, Any]:
+    """The JSON Schema of a case file on this form."""
+    # Late, as pydantic takes longer to load than a case file that needs none of its messages.
+    from opnote.pack.case_model import case_schema
+
+    return case_schema(form)
+
+
+def _validated(raw: dict[str, Any], name: str, form: Form) -> Contents:
+    """The contents of a file that is not plain, or all that is wrong with it."""
+    # Late, as in `case_schema`.
+    from pydantic import ValidationError
+
+    from opnote.pack.case_faults import lines_of
+    from opnote.pack.case_model import case_model
+
     try:
-        case = case_model(pack.form).model_validate(raw)
+        case: Any = case_model(form).model_validate(raw)
     except ValidationError as error:
-        raise RecordError([f"{name}: {line}" for line in _lines(error, raw, pack.form)]) from error
-    return _record(case, pack, name, leftover, other), pack
+        raise RecordError([f"{name}: {line}" for line in lines_of(error, raw, form)]) from error
+    values: dict[str, Value] = {}
+    rows: dict[str, tuple[str, ...]] = {}
+    by_alias = {info.alias: key for key, info in type(case.values).model_fields.items()}
+    for field in form.fields:
+        key = by_alias.get(field.path)
+        if key is None or key not in case.values.model_fields_set:
+            continue
+        value = getattr(case.values, key)
+        if field.kind != "rows":
+            values[field.path] = value
+            continue
+        rows[field.path] = tuple(row.id for row in value)
+        for row in value:
+            for column_key, info in type(row).model_fields.items():
+                if info.alias and column_key in row.model_fields_set:
+                    values[f"{field.path}.{row.id}.{info.alias}"] = getattr(row, column_key)
+    return Contents(
+        case.procedures,
+        values,
+        rows,
+        case.origins,
+        case.confirmed,
+        case.reasons,
+        case.facts,
+        case.unanswered,
+        {finding: Due(booked.at, booked.by) for finding, booked in case.due.items()},
+        {p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
+        {
+            kind: [
+                Given(
+                    each.on,
+                    each.edition,
+                    {path: Told(told.value, told.words) for path, told in each.said.items()},
+                )
+                for each in times
+            ]
+            for kind, times in case.given.items()
+        },
+        case.next_row,
+    )
 
 
 def _format_fault(raw: Mapping[str, Any]) -> str:
@@ -336,6 +212,11 @@ def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _set_aside(raw: dict[str, Any], pack: Pack, edition: str) -> dict[str, Leftover]:
     """Take out of `raw` the values that don't fit this edition; gives them with the reason."""
+    # Late, as in `case_schema`.
+    from pydantic import ValidationError
+
+    from opnote.pack.case_model import case_model
+
     leftover: dict[str, Leftover] = {}
     model = case_model(pack.form)
     while True:
@@ -387,7 +268,10 @@ def _take_out(
     edition: str,
     leftover: dict[str, Leftover],
 ) -> None:
-    path = _path_words(place, raw)
+    # Late, as in `case_schema`.
+    from opnote.pack.case_faults import path_words
+
+    path = path_words(place, raw)
     holder: Any = raw["values"]
     for part in place[:-1]:
         holder = holder[part]
@@ -404,108 +288,11 @@ def _take_out(
     leftover[next(key for key in free if key not in taken)] = Leftover(value, because, edition)
 
 
-def _lines(error: ValidationError, raw: Mapping[str, Any], form: Form) -> Iterator[str]:
-    known = [field.path for field in form.fields]
-    computed = {field.path for field in form.every_field() if field.is_computed}
-    columns = {f.path: [c.name for c in f.columns] for f in form.fields if f.kind == "rows"}
-    for item in error.errors():
-        place = item["loc"]
-        if place[:1] != ("values",):
-            yield _outside_values(item)
-            continue
-        path = _path_words(place[1:], raw) or "values"
-        declared = ".".join(str(part) for part in place[1:] if not isinstance(part, int))
-        if declared in computed:
-            yield f"{path}: is worked out by opnote; take it out of the file"
-        elif item["type"] == "extra_forbidden":
-            names = columns.get(str(place[1]), known) if len(place) > 2 else known
-            near = did_you_mean(str(place[-1]), names)
-            yield f"{path}: the form has no such field" + (f"; {near}" if near else "")
-        elif item["type"] == "value":
-            yield f"{path}: {item['msg']}"
-        elif place[-1] == "id":
-            yield f'{path}: give each row an id of its own, such as "r1"'
-        elif item["type"] == "list_type":
-            yield f"{path}: is no list of rows; write [] for none, or leave it out"
-        else:
-            message = str(item["msg"])
-            yield f"{path}: {message[:1].lower()}{message[1:]}"
-
-
-_PARTS: Mapping[str, type[BaseModel]] = {"leftover": LeftoverIn, "due": DueIn, "given": GivenIn}
-
-
-def _outside_values(item: Any) -> str:
-    """A mistake in a part of the file beside its values."""
-    place = item["loc"]
-    where = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
-    last = str(place[-1]) if place else ""
-    match item["type"]:
-        case "extra_forbidden" if len(place) == 1:
-            near = did_you_mean(last, CaseIn.model_fields)
-            return f"{where}: a case file has no such part; {near or 'take it away'}"
-        case "extra_forbidden":
-            known = _PARTS.get(str(place[0]), CaseIn).model_fields
-            return f"{where}: there is no such entry; {did_you_mean(last, known)}"
-        case "missing":
-            return f"{where}: is missing; add it"
-        case "value":
-            return f"{where}: {item['msg']}"
-        case "string_type":
-            return f"{where}: {json.dumps(item['input'], default=str)} is not a text; use quotes"
-        case "dict_type" | "model_type" | "model_attributes_type":
-            return f"{where}: is no group of entries; write {{}} for none, or leave it out"
-        case "list_type":
-            return f"{where}: is no list; write [] for none, or leave it out"
-        case "enum" | "literal_error":
-            expected = str(item.get("ctx", {}).get("expected", ""))
-            known_words = expected.replace(" or ", ", ").replace("'", "").split(", ")
-            near = did_you_mean(str(item["input"]), known_words)
-            return f"{where}: '{item['input']}' is not known here; {near or f'use {expected}'}"
-        case "int_type" | "int_parsing" | "int_from_float" | "greater_than_equal":
-            return f"{where}: {item['input']!r} is no number of a row; write a whole number from 1"
-    message = str(item["msg"])
-    return f"{where}: {message[:1].lower()}{message[1:]}"
-
-
-def _path_words(place: Sequence[int | str], raw: Mapping[str, Any]) -> str:
-    """A place in the values as a path: the number of a row becomes its id where it has one."""
-    words: list[str] = []
-    holder: Any = raw.get("values")
-    for part in place:
-        try:
-            holder = holder[part]
-        except (KeyError, IndexError, TypeError):
-            holder = None
-        if isinstance(part, int):
-            row = holder.get("id") if isinstance(holder, dict) else None
-            words.append(row if isinstance(row, str) else f"row {part + 1}")
-        else:
-            words.append(str(part))
-    return ".".join(words)
-
-
 def _record(
-    case: Any, pack: Pack, name: str, leftover: Mapping[str, Leftover], edition: str
+    case: Contents, pack: Pack, name: str, leftover: Mapping[str, Leftover], edition: str
 ) -> Record:
     """The record of a validated file; `edition` names another edition that wrote it, or is ""."""
-    values: dict[str, Value] = {}
-    rows: dict[str, tuple[str, ...]] = {}
-    given = case.values
-    by_alias = {info.alias: key for key, info in type(given).model_fields.items()}
-    for field in pack.form.fields:
-        key = by_alias.get(field.path)
-        if key is None or key not in given.model_fields_set:
-            continue
-        value = getattr(given, key)
-        if field.kind != "rows":
-            values[field.path] = value
-            continue
-        rows[field.path] = tuple(row.id for row in value)
-        for row in value:
-            for column_key, info in type(row).model_fields.items():
-                if info.alias and column_key in row.model_fields_set:
-                    values[f"{field.path}.{row.id}.{info.alias}"] = getattr(row, column_key)
+    values, rows = case.values, case.rows
     lines = [*_row_faults(values, rows, pack), *_origin_faults(case.origins, values, pack)]
     if lines:
         raise RecordError([f"{name}: {line}" for line in lines])
@@ -514,25 +301,22 @@ def _record(
     used = max((int(row[1:]) for ids in rows.values() for row in ids), default=0)
     return Record(procedures=tuple(dict.fromkeys(case.procedures))).with_changes(
         editions=dict(pack.form.editions),
-        values=values,
-        rows=rows,
+        values=dict(values),
+        rows=dict(rows),
         origins={p: o for p, o in kept.origins.items() if p in values and o is not Origin.TYPED},
         confirmed=kept.confirmed & values.keys(),
         reasons=dict(kept.reasons),
         facts=dict(case.facts),
         unanswered=dict(kept.unanswered),
-        due={f: Due(booked.at, booked.by) for f, booked in kept.due.items()},
-        given={kind: tuple(map(_given, times)) for kind, times in case.given.items()},
-        leftover={
-            **{p: Leftover(x.value, x.because, x.edition) for p, x in case.leftover.items()},
-            **leftover,
-        },
+        due=dict(kept.due),
+        given={kind: tuple(map(_sealed, times)) for kind, times in case.given.items()},
+        leftover={**case.leftover, **leftover},
         next_row=max(case.next_row, used + 1),
     )
 
 
 def _bookkeeping(
-    case: Any,
+    case: Contents,
     rows: Mapping[str, tuple[str, ...]],
     pack: Pack,
     edition: str,
@@ -580,9 +364,8 @@ def _bookkeeping(
     return kept, aside
 
 
-def _given(given: GivenIn) -> Given:
-    said = {path: Told(told.value, told.words) for path, told in given.said.items()}
-    return Given(given.on, given.edition, MappingProxyType(said))
+def _sealed(given: Given) -> Given:
+    return Given(given.on, given.edition, MappingProxyType(dict(given.said)))
 
 
 def _row_faults(

@@ -94,14 +94,22 @@ class Scope:
     limits: Mapping[str, Limit]
     rows: Mapping[str, Field] = field(default_factory=dict)
 
+    groups: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        if not self.groups:
+            # Once for a form: whoever adds a row to a scope hands them on.
+            dotted = (p.partition(".") for p, f in self.fields.items() if not f.table)
+            groups = frozenset(first for first, dot, _ in dotted if dot)
+            object.__setattr__(self, "groups", groups)
+
     def with_row(self, name: str, table: Field) -> Scope:
         """This scope with one more row in hand."""
-        return Scope(self.fields, self.limits, {**self.rows, name: table})
+        return Scope(self.fields, self.limits, {**self.rows, name: table}, self.groups)
 
     def is_group(self, name: str) -> bool:
         """Whether a name is the first part of a dotted path: `tourniquet` of `tourniquet.used`."""
-        begin = f"{name}."
-        return any(path.startswith(begin) and not f.table for path, f in self.fields.items())
+        return name in self.groups
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,7 +310,9 @@ class _Compiler:
             if not isinstance(kind, t.Row):
                 raise ExpressionError(f"'{'.'.join(words)}': {kind} has no parts")
             table = kind.field
-            column = next((c for c in table.columns if c.name == word), None)
+            column = scope.fields.get(f"{table.path}.{word}")
+            if column is None or column.table != table.path:
+                column = next((c for c in table.columns if c.name == word), None)
             if column is None:
                 known = [".".join((*words[: index - 1], c.name)) for c in table.columns]
                 wrong = ".".join(words[:index])
@@ -323,7 +333,7 @@ class _Compiler:
         return ExpressionError(f"unknown field '{path}'", did_you_mean(path, known))
 
     def _type(self, found: Field, scope: Scope) -> t.Type:
-        return t.type_of(found, dict(scope.fields))
+        return t.type_of(found, scope.fields)
 
     # Operators
 

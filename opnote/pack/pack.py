@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -36,6 +36,13 @@ class Target:
     table: str = ""
     columns: tuple[Field, ...] = ()
 
+    @property
+    def reads(self) -> frozenset[str]:
+        """The fields by which it is found, and the one that it names."""
+        if not self.row:
+            return frozenset((self.path,))
+        return frozenset((self.table, *(column.path for column in self.columns)))
+
     def concrete(self, view: View, rows: Rows) -> str:
         """The path in this case; that of the row itself where a ref leads nowhere."""
         if not self.row:
@@ -60,6 +67,13 @@ class Said:
     text: str = ""
     target: Target | None = None
     reckoned: Expression | None = None
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """The fields that it is made of."""
+        if self.reckoned is not None:
+            return self.reckoned.paths
+        return frozenset() if self.target is None else self.target.reads
 
     def words(self, view: View, rows: Rows) -> str:
         """The piece in this case; "not recorded" for a value that isn't there."""
@@ -89,6 +103,14 @@ class Check:
     look_at: tuple[Target, ...]
     source: str
     place: Place
+
+    @property
+    def reads(self) -> frozenset[str]:
+        """The fields that decide whether it fires, for which rows, and what it says."""
+        said = (part.reads for part in (*self.say, *self.settle))
+        looked_at = (target.reads for target in self.look_at)
+        row = (self.table,) if self.row else ()
+        return self.when.paths.union(row, self.after, *said, *looked_at)
 
     def firings(self, view: View) -> Iterator[Rows]:
         """The rows in hand for each time that the check fires; no rows when it has none."""
@@ -279,12 +301,13 @@ class Pack:
         """Every field by path; columns stand as `tears.length_mm`."""
         return self.scope.fields
 
-    def view(self, record: Record) -> View:
-        """What of a record counts on this form."""
-        return View(record, self.rules, self._layout)
+    def view(self, record: Record, before: View | None = None) -> View:
+        """What of a record counts on this form; faster from a view of a record much like it."""
+        return View(record, self.rules, self.layout, before)
 
     @cached_property
-    def _layout(self) -> Layout:
+    def layout(self) -> Layout:
+        """The rules in the order of the form, each with those of its columns."""
         by_path = {rule.field.path: rule for rule in self.rules}
         return tuple(
             (by_path[made.path], tuple(by_path[column.path] for column in made.columns))
@@ -307,6 +330,61 @@ class Pack:
             if each.kind == "ref":
                 found[each.refers_to] = (*found.get(each.refers_to, ()), path)
         return found
+
+    @cached_property
+    def asked_by(self) -> Mapping[str, frozenset[str]]:
+        """For each field the fields and tables of which it decides what is asked and usual."""
+        found: dict[str, set[str]] = {}
+        conditions = {
+            f"{standard.id}.{element.id}": element.applies_when.paths
+            for standard in self.standards
+            for element in standard.elements
+            if element.applies_when is not None
+        }
+        for rule, columns in self.layout:
+            for each in (rule, *columns):
+                read = {each.field.path}
+                if each.required_when is not None:
+                    read |= each.required_when.paths
+                # A gap names the standards that ask for it in this case.
+                read.update(*(conditions.get(element, ()) for element in each.field.meets))
+                for path in self.with_tables(read):
+                    found.setdefault(path, set()).add(rule.field.path)
+        return {path: frozenset(asked) for path, asked in found.items()}
+
+    @cached_property
+    def checked_by(self) -> Mapping[str, frozenset[int]]:
+        """For each field the checks that look at it, by their numbers in `checks`."""
+        found: dict[str, set[int]] = {}
+        for number, check in enumerate(self.checks):
+            for path in self.with_tables(check.reads):
+                found.setdefault(path, set()).add(number)
+        return {path: frozenset(numbers) for path, numbers in found.items()}
+
+    @cached_property
+    def figure_reads(self) -> frozenset[str]:
+        """The fields that decide which risks and studies apply to a plan, and what raises them."""
+        conditions = [study.applies_when for study in self.survival]
+        for risk in self.risks:
+            conditions += [risk.applies_when, *(modifier.when for modifier in risk.modifiers)]
+        paths = frozenset[str]().union(*(each.paths for each in conditions if each is not None))
+        return self.with_tables(paths)
+
+    @cached_property
+    def told_fields(self) -> frozenset[str]:
+        """The fields of which a patient is told."""
+        return frozenset(field.path for field in self.form.fields if field.told)
+
+    def with_tables(self, paths: Iterable[str]) -> frozenset[str]:
+        """Fields with the tables of those that are columns, whose rows they are found by.
+
+        The table of free text stands for every text of the form.
+        """
+        read = set(paths)
+        if any(path == TEXTS.path or path.startswith(f"{TEXTS.path}.") for path in read):
+            read.update(p for p, f in self.scope.fields.items() if f.kind in ("text", "prose"))
+        tables = (self.scope.fields[path].table for path in read if path in self.scope.fields)
+        return frozenset(read.union(filter(None, tables)))
 
     def new_record(self) -> Record:
         """An empty case of these procedures."""

@@ -7,8 +7,8 @@ wait in a table. So nothing typed can become formatting, and every piece of text
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, Final
 
@@ -26,6 +26,8 @@ LAST_SCOPE: Final = 0x10FFEF
 VOID: Final = chr(0x10FFF0)
 """Stands where a value would have been that isn't recorded: its sentence is left out."""
 SCOPE_END: Final = chr(0x10FFF1)
+CUT: Final = chr(0x10FFF2)
+"""Stands between two parts of a rendering; see `Reader.wants`."""
 
 NOT_RECORDED: Final = "not recorded"
 
@@ -72,26 +74,75 @@ class ShownRow:
     id: str
 
 
-class Reader:
-    """What a compiled wording calls: values, rows, tests; and the table of what was printed."""
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What a part of a wording printed, decided by, and looked at while it was rendered.
 
-    __slots__ = ("_read", "fields", "printed", "scopes", "tables", "view")
+    Shape: `reads` are fields, columns by their own path, and tables of data.
+    """
+
+    printed: list[Printed] = field(default_factory=list)
+    scopes: list[str | None] = field(default_factory=list)
+    reads: set[str] = field(default_factory=set)
+
+
+class Reader:
+    """What a compiled wording calls: values, rows, tests; and the table of what was printed.
+
+    Everything that a wording can learn of a case it learns here, so that what a part of it has
+    looked at is known in full: a part none of whose reads has changed would say the same again.
+    """
+
+    __slots__ = (
+        "_kept",
+        "_read",
+        "fields",
+        "printed",
+        "reads",
+        "scopes",
+        "tables",
+        "traces",
+        "view",
+    )
 
     def __init__(
-        self, view: View, fields: Mapping[str, Field], tables: Mapping[str, list[dict[str, Any]]]
+        self,
+        view: View,
+        fields: Mapping[str, Field],
+        tables: Mapping[str, list[dict[str, Any]]],
+        kept: Collection[int] = (),
     ) -> None:
-        """`tables` are rows that come from data rather than from the record, such as risks."""
+        """`tables` are rows that come from data rather than from the record, such as risks;
+        `kept` the numbers of the parts that need not be rendered."""
         self.view = view
         self.fields = fields
         self.tables = tables
-        self.printed: list[Printed] = []
-        self.scopes: list[str | None] = []
+        self._kept = kept
+        self.traces: list[Trace | None] = []
+        self._begin(Trace())
         self._read: list[str] = []
+
+    # Parts
+
+    def wants(self, number: int) -> bool:
+        """Whether a part is rendered; what is read from now on is read by it."""
+        if number in self._kept:
+            self.traces.append(None)
+            return False
+        trace = Trace()
+        self.traces.append(trace)
+        self._begin(trace)
+        self._read.clear()
+        return True
+
+    def _begin(self, trace: Trace) -> None:
+        self.printed, self.scopes, self.reads = trace.printed, trace.scopes, trace.reads
 
     # Values
 
     def leaf(self, path: str) -> Shown:
         """The value at a path."""
+        self.reads.add(path)
         field = self.fields[path]
         if path in self.tables:
             return Shown(self, path, field, tuple(self.tables[path]))
@@ -112,6 +163,7 @@ class Reader:
         if isinstance(row, Shown):
             return row
         field = self.fields[f"{row.table.path}.{column}"]
+        self.reads.add(field.path)
         path = f"{row.table.path}.{row.id}.{column}"
         if row.table.path in self.tables:
             value = self.tables[row.table.path][int(row.id)].get(column, UNSET)
@@ -127,6 +179,7 @@ class Reader:
 
     def rows(self, path: str) -> list[ShownRow]:
         """The rows of a table; none while it isn't recorded."""
+        self.reads.add(path)
         table = self.fields[path]
         if path in self.tables:
             return [ShownRow(table, str(index)) for index in range(len(self.tables[path]))]
@@ -231,6 +284,9 @@ class Reader:
     def _absent(self, shown: Shown) -> str:
         if shown.path in self.view.record.unanswered and not self.view.is_hidden(shown.path):
             return self._keep(Printed(shown.path, NOT_RECORDED))
+        rule = self.view.concrete.get(shown.path)
+        if rule is not None and rule.required_when is not None:
+            self.reads |= rule.required_when.paths
         if self.view.is_required(shown.path):
             return self._keep(Printed(shown.path, "", blank=True))
         return VOID
@@ -247,6 +303,7 @@ class Reader:
 
     def _row_words(self, row: ShownRow) -> str:
         """A row by its name, with its number where there are several: "tear 2"."""
+        self.reads.add(row.table.path)
         name = row.table.row_label.lower()
         rows = self.view.rows.get(row.table.path, ())
         return f"{name} {rows.index(row.id) + 1}" if len(rows) > 1 else name

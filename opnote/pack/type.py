@@ -6,6 +6,7 @@ lets a misspelt option or a comparison of millimetres with minutes be found when
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -127,7 +128,7 @@ Type: TypeAlias = (
 )
 
 
-def type_of(field: Field, tables: dict[str, Field]) -> Type:
+def type_of(field: Field, tables: Mapping[str, Field]) -> Type:
     """The type of a field's value; `tables` resolves what a ref refers to."""
     match field.kind:
         case "choice" | "grade":

@@ -103,6 +103,8 @@ def value_to_json(value: Value) -> Any:
 def _quoted(raw: Any) -> str:
     """A value of a case file as a message names it: as it stands there, and not at length."""
     text = json.dumps(raw, ensure_ascii=False, default=str)
+    # Half a letter, as `\ud83d` alone is, can't be shown on a screen.
+    text = text.encode(errors="backslashreplace").decode()
     return text if len(text) <= _LONGEST_QUOTED else f"{text[:_LONGEST_QUOTED]}..."
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any, TypeAlias
 from unicodedata import category
+from weakref import ReferenceType, ref
 
 from opnote.pack.expression import Expression, Rows
 from opnote.pack.form import Field
@@ -19,7 +20,11 @@ from opnote.record.value import MONTHS, number_text
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """When a field is shown and required, and how it is worked out, compiled."""
+    """When a field is shown and required, and how it is worked out, compiled.
+
+    `reads` are the fields that what stands in the field depends on: its table's, and those of
+    `shown_when` and `computed`.
+    """
 
     field: Field
     shown_when: Expression | None = None
@@ -27,6 +32,7 @@ class Rule:
     computed: Expression | None = None
     fills: tuple[tuple[Field, Expression], ...] = ()
     fault: Expression | None = None
+    reads: frozenset[str] = frozenset()
 
 
 Layout: TypeAlias = Sequence[tuple[Rule, Sequence[Rule]]]
@@ -37,27 +43,127 @@ class View:
     """The effective values of one snapshot on one form.
 
     Shape: `values` maps concrete paths to visible recorded or computed values, `rows` the paths of
-    visible tables to their row ids, `hidden` the paths that don't exist in this case.
+    visible tables to their row ids, `hidden` the paths that don't exist in this case. None of them
+    has an order; `concrete` has that of the form.
     """
 
-    __slots__ = ("_concrete", "_layout", "_texts", "hidden", "record", "rows", "values")
+    __slots__ = (
+        "__weakref__",
+        "_changed",
+        "_concrete",
+        "_layout",
+        "_rules",
+        "_texts",
+        "hidden",
+        "record",
+        "rows",
+        "values",
+    )
 
-    def __init__(self, record: Record, rules: Sequence[Rule], layout: Layout) -> None:
-        """Work the view out; `rules` stand in the order of their dependence."""
+    def __init__(
+        self, record: Record, rules: Sequence[Rule], layout: Layout, before: View | None = None
+    ) -> None:
+        """Work the view out; `rules` stand in the order of their dependence.
+
+        `before` is a view of the same rules: what can't have changed since is taken from it.
+        """
         self.record = record
+        self._rules = rules
         self.values: dict[str, Any] = {}
         self.rows: dict[str, tuple[str, ...]] = {}
         self.hidden: set[str] = set()
         self._layout = layout
         self._concrete: dict[str, Rule] | None = None
         self._texts: tuple[str, ...] | None = None
+        # The view that this one followed, which may go, and what has changed from it to this one.
+        self._changed: tuple[ReferenceType[View], frozenset[str]] | None = None
+        if before is not None and before._rules is rules:
+            self._follow(before)
+            return
         for rule in rules:
-            if not rule.field.table:
-                self._settle(rule, rule.field.path, {})
+            self._settle_everywhere(rule)
+
+    def _settle_everywhere(self, rule: Rule) -> None:
+        if not rule.field.table:
+            self._settle(rule, rule.field.path, {})
+            return
+        table, name = rule.field.table, rule.field.name
+        for row in self.rows.get(table, ()):
+            self._settle(rule, f"{table}.{row}.{name}", {rule.field.each: row})
+
+    def _follow(self, before: View) -> None:
+        """Settle only the fields that were entered anew or depend on one that has changed."""
+        entered = before._entered_otherwise(self.record)
+        self.values.update(before.values)
+        self.rows.update(before.rows)
+        self.hidden.update(before.hidden)
+        changed: set[str] = set()
+        for rule in self._rules:
+            path = rule.field.path
+            if path not in entered and changed.isdisjoint(rule.reads):
                 continue
-            table, name = rule.field.table, rule.field.name
-            for row in self.rows.get(table, ()):
-                self._settle(rule, f"{table}.{row}.{name}", {rule.field.each: row})
+            for place in before._places(rule):
+                self.values.pop(place, None)
+                self.rows.pop(place, None)
+                self.hidden.discard(place)
+            self._settle_everywhere(rule)
+            # A new row changes its columns even where they are as empty as those of no row.
+            if rule.field.table in changed or not self._is_all_as(rule, before):
+                changed.add(path)
+        if self.rows == before.rows:
+            self._concrete = before._concrete
+        self._changed = (ref(before), frozenset(changed))
+
+    def _entered_otherwise(self, record: Record) -> set[str]:
+        """The fields of this view for which another record holds something else."""
+        mine = self.record
+        paths = {
+            *differing(mine.values, record.values),
+            *differing(mine.rows, record.rows),
+        }
+        # What has no place in this view stands in rows that are absent from it: should they come,
+        # then their table has changed.
+        return {self.concrete[path].field.path for path in paths if path in self.concrete}
+
+    def _places(self, rule: Rule) -> Sequence[str]:
+        field = rule.field
+        if not field.table:
+            return (field.path,)
+        return [f"{field.table}.{row}.{field.name}" for row in self.rows.get(field.table, ())]
+
+    def _is_all_as(self, rule: Rule, before: View) -> bool:
+        # Each place is looked at, so that none keeps an equal value in the place of the same one.
+        return [self._is_as(place, before) for place in self._places(rule)].count(False) == 0
+
+    def _is_as(self, path: str, before: View) -> bool:
+        """True when a path holds what it held; the very same value then stays."""
+        old = before.values.get(path, UNSET)
+        if path in self.values and is_same(self.values[path], old):
+            self.values[path] = old
+        return (
+            self.values.get(path, UNSET) is old
+            and self.rows.get(path) == before.rows.get(path)
+            and (path in self.hidden) is (path in before.hidden)
+        )
+
+    def changed_since(self, before: View) -> frozenset[str]:
+        """The fields that hold something else than in another view of the same form, or are
+        hidden in one of the two; a table when its rows have changed, with all its columns."""
+        if before is self:
+            return frozenset()
+        if self._changed is not None and self._changed[0]() is before:
+            return self._changed[1]
+        paths = {
+            *differing(before.values, self.values),
+            *differing(before.rows, self.rows),
+            *(before.hidden ^ self.hidden),
+        }
+        changed = set()
+        for path in paths:
+            rule = self.concrete.get(path) or before.concrete[path]
+            changed.add(rule.field.path)
+            changed.update(column.path for column in rule.field.columns)
+        return frozenset(changed)
 
     def _settle(self, rule: Rule, path: str, rows: Rows) -> None:
         if rule.shown_when is not None and rule.shown_when.run(self, rows) is not True:
@@ -144,6 +250,29 @@ class View:
         rule = self.concrete.get(path)
         value = self.values.get(path, UNSET)
         return "" if rule is None or value is UNSET else words_of(value, rule.field)
+
+
+def differing(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[str]:
+    """The keys whose values are not the same in two mappings, or that one of them lacks."""
+    if before is after:
+        return
+    for key, value in after.items():
+        old = before.get(key, UNSET)
+        if old is not value and not is_same(old, value):
+            yield key
+    yield from before.keys() - after.keys()
+
+
+def is_same(one: Any, other: Any) -> bool:
+    """True when two values can't be told apart by anything that reads them.
+
+    Stricter than equality, for which yes is 1 and 5 mm is 5.0 mm.
+    """
+    if one.__class__ is not other.__class__:
+        return False
+    if one.__class__ is Quantity and one.amount.__class__ is not other.amount.__class__:
+        return False
+    return bool(one == other)
 
 
 _INVISIBLE = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp", "Zs"))

@@ -8,7 +8,8 @@ is ever reached by name.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import CodeType
 from typing import Any
@@ -20,7 +21,7 @@ from jinja2.parser import Parser
 
 from opnote.pack.form import Field, Limit
 from opnote.pack.problem import PackError, Problem
-from opnote.pack.shown import BLOCK_FILTERS, SCOPE_END, VALUE_FILTERS, Reader
+from opnote.pack.shown import BLOCK_FILTERS, CUT, SCOPE_END, VALUE_FILTERS, Reader
 
 READER = "reader_"
 """The one name in a compiled wording; no form path can end in an underscore."""
@@ -279,11 +280,72 @@ def compile_wording(
 ) -> CodeType:
     """Rewrite a checked wording into calls of the Reader, and compile it."""
     rewriter = _Rewriter(merged, fields, limits)
-    body = [*rewriter.macros(), *rewriter.body(merged.body, frozenset())]
+    body = [*rewriter.macros(), *rewriter.parts(merged.body)]
     tree = nodes.Template(body, lineno=1)
     tree.set_environment(environment)
     source = environment._generate(tree, merged.document, merged.document)
     return environment._compile(source, f"<{merged.document}>")
+
+
+def _parts(body: Sequence[nodes.Node]) -> list[list[nodes.Node]]:
+    """A wording cut at the empty lines that stand in it whatever the case says.
+
+    An empty line ends a paragraph, list or table: what stands before it and behind it can be
+    rendered apart. One within a condition or a loop is no place to cut.
+    """
+    parts: list[list[nodes.Node]] = [[]]
+    is_at_start = True
+    for node in _pieces(body):
+        if not isinstance(node, nodes.TemplateData):
+            parts[-1].append(node)
+            is_at_start = _ends_line(node, is_at_start)
+            continue
+        end = 0
+        for found in _EMPTY_LINE.finditer(node.data):
+            if found.start() == 0 and not (is_at_start or found[0].count("\n") > 1):
+                continue  # it ends a line
+            parts[-1].append(_text(node.data[end : found.end()]))
+            parts.append([])
+            end = found.end()
+        parts[-1].append(_text(node.data[end:]))
+        is_at_start = _ends_line(node, is_at_start)
+    return [part for part in parts if part]
+
+
+def _pieces(body: Sequence[nodes.Node]) -> Iterator[nodes.Node]:
+    """The statements of a body; what is printed between them one by one."""
+    for node in body:
+        if not isinstance(node, nodes.Output):
+            yield node
+            continue
+        for part in node.nodes:
+            yield part if isinstance(part, nodes.TemplateData) else nodes.Output([part])
+
+
+def _ends_line(node: nodes.Node, is_at_start: bool) -> bool:
+    """Whether a line begins behind a node in any case, if one begins before it or not."""
+    match node:
+        case nodes.TemplateData(data=data):
+            return data.endswith("\n") or (is_at_start and not data)
+        case nodes.If():
+            bodies = [node.body, node.else_, *(branch.body for branch in node.elif_)]
+            return is_at_start and all(_body_ends_line(inside) for inside in bodies)
+        case nodes.For():
+            return is_at_start and _body_ends_line(node.body)
+        case nodes.FilterBlock():
+            return node.filter.name == "sentence"
+        case _:
+            return False
+
+
+def _body_ends_line(body: Sequence[nodes.Node]) -> bool:
+    is_at_start = True
+    for node in _pieces(body):
+        is_at_start = _ends_line(node, is_at_start)
+    return is_at_start
+
+
+_EMPTY_LINE = re.compile(r"(?:\A|\n)(?:[ \t]*\n)+")
 
 
 def _reader_call(method: str, *arguments: nodes.Expr) -> nodes.Call:
@@ -312,6 +374,17 @@ class _Rewriter:
             result.append(
                 nodes.Macro(macro.name, macro.args, [], self.body(macro.body, names), lineno=1)
             )
+        return result
+
+    def parts(self, body: Sequence[nodes.Node]) -> list[nodes.Node]:
+        """The wording in parts, each of which is rendered only if the reader wants it."""
+        result: list[nodes.Node] = []
+        for number, part in enumerate(_parts(body)):
+            inside = self.body(part, frozenset())
+            if number:
+                inside.insert(0, _text(CUT))
+            wanted = _reader_call("wants", nodes.Const(number))
+            result.append(nodes.If(wanted, inside, [], [], lineno=1))
         return result
 
     def body(self, body: Sequence[nodes.Node], names: frozenset[str]) -> list[nodes.Node]:

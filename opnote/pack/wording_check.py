@@ -442,7 +442,7 @@ class _Walker:
             known = [p for p, f in self._check.fields.items() if not f.table]
             known += list(names)
             raise _Stop(f"unknown field '{name}'", did_you_mean(name, known))
-        return _Kind(t.type_of(found, dict(self._check.fields)), paths=frozenset({name}))
+        return _Kind(t.type_of(found, self._check.fields), paths=frozenset({name}))
 
     def _local(self, words: tuple[str, ...], names: Names) -> _Kind:
         kind = names[words[0]]
@@ -467,7 +467,7 @@ class _Walker:
                 wrong = ".".join(words[:index])
                 raise _Stop(f"unknown field '{wrong}'", did_you_mean(wrong, known))
             paths |= {column.path}
-            kind = _Kind(t.type_of(column, dict(self._check.fields)))
+            kind = _Kind(t.type_of(column, self._check.fields))
         return _Kind(kind.type, paths=paths)
 
     def _test(self, node: nodes.Test, names: Names) -> _Kind:

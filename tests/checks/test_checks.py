@@ -18,7 +18,7 @@ from typing import Any
 import pytest
 
 from opnote.assess import Assessment, assess
-from opnote.pack import case
+from opnote.pack import case_model
 from opnote.pack.case import read_case
 from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
@@ -40,9 +40,9 @@ KEYS = {"check", "case", "why", "set", "clear", "add_rows", "remove_rows", "also
 @pytest.fixture(autouse=True, scope="module")
 def _one_model_of_the_form() -> Iterator[None]:
     """Build the model that a case file must fit once, not for each of a thousand cases."""
-    model = case.case_model(shipped().form)
+    model = case_model.case_model(shipped().form)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(case, "case_model", lambda form: model)
+        patch.setattr(case_model, "case_model", lambda form: model)
         yield
 
 
