@@ -176,7 +176,7 @@ def _kind_schema(field: FormField) -> dict[str, Any]:
         case "choices":
             return {"type": "array", "items": {"enum": options}, "minItems": 1, "uniqueItems": True}
         case "yes_no":
-            return {"enum": [True, False, NOT_EXAMINED]}
+            return {"enum": [True, False, *((NOT_EXAMINED,) if field.examined else ())]}
         case "integer":
             return {
                 "type": "integer",

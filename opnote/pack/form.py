@@ -45,7 +45,8 @@ class Field:
     which a person says that no name can be read in a picture. `table` is the path of the
     table that a column belongs to, and `each` the name of one row of it in expressions. `preset`
     says that a usual practice may fill it; `preset_by`, of a table, names the column whose answer
-    decides which; `normal` is the option that means "nothing to note".
+    decides which; `normal` is the option that means "nothing to note". `examined` says that one
+    examines it, so that "not examined" answers a `yes_no` field.
     `listed_as` are headings that its column may have in a theatre list, `listed_never` words that
     such a list may hold and this field can't, each with what to do instead.
     """
@@ -80,6 +81,7 @@ class Field:
     preset: bool = False
     preset_by: str = ""
     normal: str = ""
+    examined: bool = False
     must: bool = False
     deliberate: bool = False
     told: bool = False

@@ -532,6 +532,7 @@ def _field_of(given: FieldIn, path: str, place: Place, page: str) -> Field:
         preset=given.preset,
         preset_by=given.preset_by,
         normal=given.normal,
+        examined=given.examined,
         must=given.must,
         deliberate=given.deliberate,
         told=given.told,
@@ -642,6 +643,8 @@ def _faults(given: FieldIn, is_column: bool) -> Iterator[tuple[str, str]]:
     if given.normal and (given.kind not in ("choice", "grade") or given.normal not in values):
         remedy = did_you_mean(given.normal, values) or "make it a choice, or take the line away"
         yield f"normal names no option '{given.normal}'", remedy
+    if given.examined and given.kind != "yes_no":
+        yield f"a {given.kind} can't be answered 'not examined'", "make that one of its options"
     deciding = {column.path for column in given.column if column.kind == "choice"}
     if given.preset_by and given.preset_by not in deciding:
         yield f"preset_by names no choice '{given.preset_by}'", "name a column that is a choice"

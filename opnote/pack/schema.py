@@ -80,6 +80,7 @@ class FieldIn(_Model):
     preset: bool = False
     preset_by: str = ""
     normal: str = ""
+    examined: bool = False
     must: bool = False
     deliberate: bool = False
     told: bool = False

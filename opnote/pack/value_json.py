@@ -55,11 +55,12 @@ def value_from_json(raw: Any, field: Field) -> Value:
         case "choices":
             return _options(raw, field)
         case "yes_no":
-            if raw is True or raw is False or raw == NOT_EXAMINED:
-                return bool(raw) if isinstance(raw, bool) else NOT_EXAMINED
-            raise ValueProblem(
-                f"{_quoted(raw)} is no answer", f'write true, false or "{NOT_EXAMINED}"'
-            )
+            if isinstance(raw, bool):
+                return raw
+            if field.examined and raw == NOT_EXAMINED:
+                return NOT_EXAMINED
+            answers = f'true, false or "{NOT_EXAMINED}"' if field.examined else "true or false"
+            raise ValueProblem(f"{_quoted(raw)} is no answer here", f"write {answers}")
         case "integer":
             if isinstance(raw, bool) or not isinstance(raw, int):
                 raise ValueProblem(f"{_quoted(raw)} is not a whole number", _as_integer(raw))

@@ -372,3 +372,16 @@ def test_unless_asked_for_a_letter_stays_on_its_question(window: Window, typist:
 def path_in_hand(typist: Typist) -> str:
     question = typist.question()
     return "" if question is None else question.path
+
+
+def test_only_what_is_examined_can_be_left_unexamined(window: Window) -> None:
+    def answers() -> list[str]:
+        return [
+            b.text().replace("&", "") for b in window.findChildren(QAbstractButton) if b.isVisible()
+        ]
+
+    window.show_page("setup")
+    assert {"Yes", "No"} <= set(answers())
+    assert "Not examined" not in answers()
+    window.show_page("protection")
+    assert "Not examined" in answers()

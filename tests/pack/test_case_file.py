@@ -18,6 +18,7 @@ from opnote.assess import assess
 from opnote.pack.case import RecordError, case_schema, case_text, read_case
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
+from opnote.pack.value_json import ValueProblem, value_from_json
 from opnote.record import (
     Due,
     Leftover,
@@ -58,7 +59,7 @@ def values_of(pack: Pack, path: str) -> st.SearchStrategy[Value]:
             )
             return st.one_of(several, st.sampled_from([(value,) for value in field.exclusive]))
         case "yes_no":
-            return st.sampled_from([True, False, "not_examined"])
+            return st.sampled_from([True, False, *(["not_examined"] if field.examined else [])])
         case "integer":
             return st.integers(int(low or 0), int(high or 1000))
         case "quantity":
@@ -206,7 +207,7 @@ def with_values(**values: Any) -> dict[str, Any]:
         pytest.param(
             with_values(cuff__used="yes"),
             [
-                'c.json: cuff.used: "yes" is no answer; write true, false or "not_examined"',
+                'c.json: cuff.used: "yes" is no answer here; write true, false or "not_examined"',
             ],
             id="yes_as_a_word",
         ),
@@ -598,3 +599,11 @@ def test_what_another_edition_kept_beside_the_values_is_set_aside(mini_pack: Pac
     }
     again, _ = read_case(case_text(record, pack.form), "c.json", mini_pack)
     assert again == record
+
+
+def test_what_nobody_examines_is_not_answered_by_not_examined(mini: Pack) -> None:
+    field = mini.fields["cuff.used"]
+    assert value_from_json("not_examined", field) == "not_examined"
+    with pytest.raises(ValueProblem, match="is no answer here") as refused:
+        value_from_json("not_examined", replace(field, examined=False))
+    assert refused.value.remedy == "write true or false"

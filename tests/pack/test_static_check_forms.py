@@ -65,6 +65,15 @@ EVENTS = "events = 15\npatients = 100"
         pytest.param(
             FORM,
             RIM,
+            RIM + "\nexamined = true",
+            'path = "rim_mm"',
+            "LINE: 'tears.rim_mm': a quantity can't be answered 'not examined'; "
+            "make that one of its options",
+            id="a_number_that_is_not_examined",
+        ),
+        pytest.param(
+            FORM,
+            RIM,
             RIM.replace('"Rim"', '"Rim:"'),
             'path = "rim_mm"',
             "LINE: 'tears.rim_mm': the label 'Rim:' holds a colon; "

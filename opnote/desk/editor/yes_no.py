@@ -1,4 +1,4 @@
-"""Yes, no, or not examined."""
+"""Yes or no; or not examined, of what one examines."""
 
 from __future__ import annotations
 
@@ -16,9 +16,7 @@ class YesNoEditor(OneOfEditor):
 
     def __init__(self, field: Field, surroundings: Surroundings, parent: QWidget) -> None:
         super().__init__(field, surroundings, parent)
-        answers = [
-            Answer(True, "Yes"),
-            Answer(False, "No"),
-            Answer(NOT_EXAMINED, "Not examined"),
-        ]
+        answers = [Answer(True, "Yes"), Answer(False, "No")]
+        if field.examined:
+            answers.append(Answer(NOT_EXAMINED, "Not examined"))
         self.set_answers(answers, lettered=not field.deliberate)
