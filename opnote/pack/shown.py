@@ -224,6 +224,10 @@ class Reader:
         """Whether a value was read off a scanned label rather than typed."""
         return isinstance(value, Shown) and self.view.record.origin(value.path) is Origin.SCANNED
 
+    def drawn(self, value: Any) -> bool:
+        """Whether a value was placed on a drawing rather than typed."""
+        return isinstance(value, Shown) and self.view.record.origin(value.path) is Origin.DRAWN
+
     def chosen(self, test: Any, yes: Any, no: Any) -> Any:
         """One of two values; neither while the test isn't known."""
         truth = truth_of(self._taken(test))

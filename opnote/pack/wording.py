@@ -473,7 +473,7 @@ class _Rewriter:
             case nodes.Or():
                 return _reader_call("either", *self._operands(node, names))
             case nodes.Test():
-                assert node.name in ("recorded", "empty", "scanned")
+                assert node.name in ("recorded", "empty", "scanned", "drawn")
                 return _reader_call(node.name, self._expression(node.node, names))
             case nodes.Compare():
                 return self._comparison(node, names)

@@ -25,7 +25,7 @@ _DIGIT = re.compile(r"\d")
 # The mark of a numbered list, and names: of figures and of the code sets.
 _ALLOWED_DIGITS = re.compile(r"(?m)^\s*1\. |figure:[a-z0-9_]+|ICD-10(-CM|-PCS)?\b|OPCS-4\b")
 _LOOP_PARTS = ("first", "last", "index")
-_TESTS = ("recorded", "empty", "scanned")
+_TESTS = ("recorded", "empty", "scanned", "drawn")
 _FILTER_WANTS: Mapping[str, type | tuple[type, ...]] = {
     "number": t.Number,
     "words": t.Number,

@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication
 from pytestqt.qtbot import QtBot
 
+from opnote.compose.document import sentence_text
 from opnote.desk.map_board import MapCanvas
 from opnote.desk.window import Window
 from opnote.record import Origin, Quantity
@@ -87,6 +88,23 @@ def test_an_end_is_dragged_along_the_rim_and_the_table_shows_it(
     assert end.amount == pytest.approx(60, abs=1)
     box = eyes.control("To, in mm")
     assert box.text() == f"{end.amount:g}"  # type: ignore[attr-defined]
+
+
+def test_the_note_says_what_was_drawn_until_it_is_typed(
+    window: Window, canvas: MapCanvas, typist: Typist
+) -> None:
+    def note() -> str:
+        assert window._workspace is not None
+        document = window._workspace.desk.state.document("note")
+        return "\n".join(map(sentence_text, document.sentences()))
+
+    assert "drawn on the map" not in note()
+    drag(canvas, at(canvas, "medial", 48, 2.5), at(canvas, "medial", 60, 2.5))
+    assert "along the rim from the posterior root (drawn on the map)" in note()
+    window.go_to("tears.r2.to_mm")
+    typist.press(Qt.Key.Key_A, CTRL)
+    typist.type("52")
+    assert "from 10 to 52 mm along the rim from the posterior root." in note()
 
 
 def test_the_rim_is_dragged_across(window: Window, canvas: MapCanvas) -> None:

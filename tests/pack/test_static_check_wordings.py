@@ -64,7 +64,7 @@ NOT_HERE = "is not part of the language of wordings; see forms/README.md, sectio
         ),
         pytest.param(
             "{% if side is defined %}x{% endif %}",
-            "unknown test 'is defined'; use one of 'empty', 'recorded', 'scanned'",
+            "unknown test 'is defined'; use one of 'drawn', 'empty', 'recorded', 'scanned'",
             id="test",
         ),
         pytest.param(
