@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Final
 
+from opnote.pack.value_json import YEARS
 from opnote.record import UNSET, Quantity, Unset, Value
 from opnote.record.value import MONTHS, number_text
 
@@ -214,14 +215,15 @@ def _leapt(today: date, count: int, unit: str) -> date | None:
 
 def _in_calendar(today: date, days: int) -> date | None:
     try:
-        return today + timedelta(days=days)
+        found = today + timedelta(days=days)
     except OverflowError:
         return None
+    return found if found.year in YEARS else None
 
 
 def _calendar(year: int, month: int, day: int) -> date | None:
     try:
-        return date(year, month, day)
+        return date(year, month, day) if year in YEARS else None
     except ValueError:
         return None
 

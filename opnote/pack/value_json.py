@@ -28,6 +28,9 @@ PICTURE_NAME = re.compile(r"[0-9a-f]{64}\.jpg")
 _ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
 # Written in one way only: a time without its minutes, or a date without its time, would be guessed
 # at, and seconds or a time zone would be lost when the case is saved.
+YEARS = range(1900, 2101)
+"""The years in which a person can be born, injured, operated on and reviewed."""
+DayT = TypeVar("DayT", bound=date)
 _DATE = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _TIME = r"[0-9]{2}:[0-9]{2}"
 
@@ -48,8 +51,10 @@ def value_from_json(raw: Any, field: Field) -> Value:
     number outside the field's hard limits.
     """
     match field.kind:
-        case "text" | "prose" | "person" | "scan":
+        case "prose" | "scan":
             return _text(raw)
+        case "text" | "person":
+            return _one_line(_text(raw))
         case "choice" | "grade":
             return _option(raw, field)
         case "choices":
@@ -119,6 +124,12 @@ def _text(raw: Any) -> str:
     if any("\ud800" <= mark <= "\udfff" for mark in raw):
         raise ValueProblem("the text holds half a character", "type it anew")
     return raw
+
+
+def _one_line(text: str) -> str:
+    if "\n" in text or "\r" in text:
+        raise ValueProblem("the text holds a line break", "write it on one line")
+    return text
 
 
 def _option(raw: Any, field: Field) -> str:
@@ -198,14 +209,22 @@ def _within(amount: int | float, field: Field) -> int | float:
 
 def day_from_json(raw: Any) -> date:
     """A date, such as "2026-03-09". Raises: ValueProblem."""
-    return _parsed(raw, _DATE, date.fromisoformat, "date", 'year-month-day, such as "2026-03-09"')
+    example = 'year-month-day, such as "2026-03-09"'
+    return _in_years(raw, _parsed(raw, _DATE, date.fromisoformat, "date", example))
 
 
 def moment_from_json(raw: Any) -> datetime:
     """A date with a time, such as "2026-03-09T08:40". Raises: ValueProblem."""
     form = f"{_DATE}T{_TIME}"
     example = 'year-month-day, T, hours and minutes, such as "2026-03-09T08:40"'
-    return _parsed(raw, form, datetime.fromisoformat, "date with a time", example)
+    read = datetime.fromisoformat
+    return _in_years(raw, _parsed(raw, form, read, "date with a time", example))
+
+
+def _in_years(raw: Any, day: DayT) -> DayT:
+    if day.year not in YEARS:
+        raise ValueProblem(f"{_quoted(raw)} lies outside 1900 to 2100", "correct the year")
+    return day
 
 
 def _parsed(

@@ -70,13 +70,17 @@ def values_of(pack: Pack, path: str) -> st.SearchStrategy[Value]:
                 inside = st.integers(int(low), int(high))
             return inside.map(lambda n: Quantity(n, field.unit))
         case "date":
-            return st.dates()
+            return st.dates(date(1900, 1, 1), date(2100, 12, 31))
         case "time":
             return st.times().map(lambda t: t.replace(second=0, microsecond=0))
         case "datetime":
-            return st.datetimes().map(lambda t: t.replace(second=0, microsecond=0))
-        case _:
+            return st.datetimes(datetime(1900, 1, 1), datetime(2100, 12, 31)).map(
+                lambda t: t.replace(second=0, microsecond=0)
+            )
+        case "prose":
             return texts
+        case _:
+            return texts.map(lambda text: text.replace("\n", " ").replace("\r", " "))
 
 
 @st.composite
@@ -607,3 +611,18 @@ def test_what_nobody_examines_is_not_answered_by_not_examined(mini: Pack) -> Non
     with pytest.raises(ValueProblem, match="is no answer here") as refused:
         value_from_json("not_examined", replace(field, examined=False))
     assert refused.value.remedy == "write true or false"
+
+
+@pytest.mark.parametrize(
+    ("path", "raw", "said"),
+    [
+        ("patient.born", "1026-03-09", '"1026-03-09" lies outside 1900 to 2100; correct the year'),
+        ("patient.name", "Ann\nQuillfeather", "the text holds a line break; write it on one line"),
+    ],
+)
+def test_slips_of_the_hand_in_a_file_are_named(
+    mini_pack: PackFor, path: str, raw: str, said: str
+) -> None:
+    with pytest.raises(RecordError) as refused:
+        read_case(json.dumps(with_values(**{path: raw})), "c.json", mini_pack)
+    assert refused.value.lines == (f"c.json: {path}: {said}",)
