@@ -216,6 +216,8 @@ class FindingsPane(QWidget):
         self._view.setResizeMode(QListView.ResizeMode.Adjust)
         self._view.setAccessibleName("What is still open")
         self._view.viewport().setAutoFillBackground(False)
+        # In a small window with large text the list gives way to the sentence above it.
+        self._view.setMinimumHeight(theme.line_height(self))
         theme.slim(self._view)
         self._view.clicked.connect(self._on_clicked)
         self._view.followed.connect(self._follow)

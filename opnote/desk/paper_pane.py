@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.desk import theme
 from opnote.desk.collector import release_collector
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
@@ -132,7 +133,7 @@ class PaperPane(QWidget):
 
     def fit(self) -> None:
         """The usual room for the paper and for what is open."""
-        self.split.setSizes([440, 200])
+        self.split.setSizes([440, max(200, 7 * theme.line_height(self))])
 
     def begin_with(self, kind: str) -> None:
         """Show this document once a case is loaded."""

@@ -286,8 +286,11 @@ def _shares(rows: Rows, look: QTextCharFormat) -> list[QTextLength]:
     spare = max(0.0, _NARROW_PAPER - sum(words))
     wished = sum(wishes) or 1
     given = [word + spare * wish / wished for word, wish in zip(words, wishes, strict=True)]
+    # Qt rounds each column up to a whole pixel; all of them must still fit.
+    whole = 100 - len(given) * 100 / _NARROW_PAPER
     return [
-        QTextLength(QTextLength.Type.PercentageLength, 100 * width / sum(given)) for width in given
+        QTextLength(QTextLength.Type.PercentageLength, whole * width / sum(given))
+        for width in given
     ]
 
 

@@ -131,7 +131,7 @@ def test_an_adverse_finding_takes_its_reason_in_place(
     typist.type("1155")
     assert "to explain" in eyes.texts()
     click_finding(eyes, "without a rest")
-    reason = eyes.controls("Reason: ")[-1]
+    reason = eyes.controls("Reason, under the paper: ")[-1]
     QTest.keyClicks(reason, "release of the cuff was forgotten")
     assert "release of the cuff was forgotten" in window.record().reasons.values()
 

@@ -39,6 +39,8 @@ def flaws_of_every_page(window: Window, qtbot: QtBot, case: Path) -> list[str]:
     for page in window.pages():
         window.show_page(page)
         lay_out()
+        if flaws_in(window):
+            settle(200)  # the paper finds its width once the pages have theirs
         found += [f"{case.stem}, {page}: {flaw}" for flaw in flaws_in(window)]
     return found
 
