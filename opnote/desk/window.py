@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
+from opnote.desk.chosen import Chosen
 from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
 from opnote.desk.entry import PATIENT_NAME, entry_of
 from opnote.desk.export import ListExport, write_documents
@@ -106,7 +107,6 @@ class Window(QMainWindow):
         self._job: Job | None = None
         self._export: Job | None = None
         self._written: list[Path] = []
-        self._wanted: Path | None = None
         self._day = Day()
         self.lists = ListReader(self)
         self._to_read: list[Path] = []
@@ -134,6 +134,7 @@ class Window(QMainWindow):
         self._left.setMinimumWidth(150)
         self._left.cases.case_chosen.connect(self.open_case)
         self._notices = Notices(self)
+        self._chosen = Chosen(self._notices, self.open_case)
         self.list_export = ListExport(self._notices, self)
         self.printing: Printing | None = None
         self._blank = QLabel("", self)
@@ -373,16 +374,17 @@ class Window(QMainWindow):
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
         self._left.fit()
-        self._wanted = first or (paths[0] if paths else None)
+        first = first or (paths[0] if paths else None)
+        self._chosen.begin_list(first)
         words = (
             f"Reading the forms{_MORE}"
             if paths
             else ("No case in this folder yet. Begin one with Ctrl+N.")
         )
         self._show_blank(words)
-        self._to_read = [path for path in paths if path != self._wanted]
+        self._to_read = [path for path in paths if path != first]
         self._all_read = False
-        self._start_job(library, [] if self._wanted is None else [self._wanted])
+        self._start_job(library, [] if first is None else [first])
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
         """Open a folder once the window has been painted, at the case that was shown last."""
@@ -395,30 +397,34 @@ class Window(QMainWindow):
 
     def _start_job(self, library: Library, paths: list[Path]) -> None:
         if library is not self._library:
-            return  # another list was opened meanwhile
+            return  # another list was opened meanwhile, or the window was closed
         self._job = Job(partial(_read_cases, library, paths))
-        self._job.results.came.connect(self._on_came)
+        # What was on its way when another list was opened still arrives: each says whose it is.
+        self._job.results.came.connect(partial(self._on_came, library))
         self._job.results.failed.connect(self._on_failed)
-        self._job.results.ended.connect(self._on_read)
+        self._job.results.ended.connect(partial(self._on_read, library))
         self._job.start()
 
-    def _on_came(self, thing: object) -> None:
+    def _on_came(self, library: Library, thing: object) -> None:
+        if library is not self._library:
+            return
         if isinstance(thing, ReadCase):
             self._read[thing.path] = thing
-            if thing.path == self._wanted:
-                self.open_case(thing.path)
+            self._chosen.came(thing.path)
         elif isinstance(thing, Entry):
             if thing.path not in self._open:
                 self._left.cases.entries.put(thing)
         elif isinstance(thing, _Unreadable):
             entry = Entry(thing.path, thing.path.stem, state="can't be read")
             self._left.cases.entries.put(entry)
-            if thing.path == self._wanted:
-                self._notices.say("case", thing.words)
+            # What else is on screen, a case or a list, can go on.
+            if self._chosen.broke(thing.path, thing.words) and self._middle.currentIndex() == 0:
                 self._show_blank("This case can't be read.")
 
-    def _on_read(self) -> None:
+    def _on_read(self, library: Library) -> None:
         """Read the rest once the first case is on screen and would not be held up."""
+        if library is not self._library:
+            return
         rest, self._to_read = self._to_read, []
         if rest and self._library is not None:
             start = partial(self._start_job, self._library, rest)
@@ -431,11 +437,13 @@ class Window(QMainWindow):
 
     def open_case(self, path: Path) -> None:
         """Show a case of the list."""
-        if self._case is not None and self._case.path == path:
-            return
-        self._wanted = path
         read = self._read.get(path)
         if read is None:
+            self._chosen.wait_for(path)
+            self._left.cases.show_open(self.current_path())
+            return
+        self._chosen.settle()
+        if self._case is not None and self._case.path == path:
             return
         self._save_draft_now()
         if self._case is not None:
@@ -502,6 +510,7 @@ class Window(QMainWindow):
                 habits_of(QLocale()),
             )
             self._workspace.desk.unread_changed.connect(self._show_history)
+            self._workspace.desk.unread_changed.connect(self._chosen.put_off)
             self._workspace.desk.goes_on = self._goes_on.isChecked()
             self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._middle.addWidget(self._workspace.case_pane)
@@ -581,7 +590,8 @@ class Window(QMainWindow):
         self._save_draft_now()
         if self._case is not None:
             self._day.leave(self._case)
-        self._case = self._wanted = None
+        self._case = None
+        self._chosen.settle()
         self._drop_workspace()
         self._left.pages.set_pages(())
         self._left.cases.show_open(None)
@@ -692,7 +702,7 @@ class Window(QMainWindow):
         read = self._read.pop(old)
         self._read[new] = ReadCase(new, read.record, read.pack)
         self._open[new] = self._open.pop(old)
-        case.path = self._wanted = new
+        case.path = new
         self._left.cases.entries.rename(old, new)
 
     def write_draft(self) -> None:
@@ -960,6 +970,7 @@ class Window(QMainWindow):
     def _on_changed(self, change: Change) -> None:
         if self._case is None or change.new is not self._case.session.record:
             return
+        self._chosen.put_off()
         if self._workspace is not None:
             self._workspace.refresh(change)
         if not self._draft_timer.isActive():
@@ -1173,6 +1184,7 @@ class Window(QMainWindow):
         if self._job is not None:
             self._job.forget()
         self._drop_unused_pictures()
+        self._library = None  # what is still read for it comes too late
         self.list_export.stop()
         self.spelling.forget()
         super().closeEvent(event)
