@@ -41,6 +41,11 @@ class ListReader(QObject):
         """The list that waits; None when there is none."""
         return None if self._pane is None else self._pane.listing
 
+    @property
+    def is_out_of_sight(self) -> bool:
+        """True when a list waits and something else is shown."""
+        return self.listing is not None and self._pane is not None and not self._pane.isVisible()
+
     def choose(self) -> None:
         """Ask for a file and read it."""
         chosen, _ = QFileDialog.getOpenFileName(self._window, "Read a list", "", _FILES)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.job import Job
 from opnote.desk.notice import Notices
+from opnote.desk.paper_pane import MAP
 
 if TYPE_CHECKING:
     from opnote.compose.document import Document
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 PRINT_DPI: Final = 300
 SCREEN_DPI: Final = 150
 _SUBJECT: Final = "print"
+_INSTEAD: Final = "printed instead"
 _GAP: Final = 16
 _MOST_WIDTH: Final = 900
 
@@ -106,14 +108,23 @@ class Printing:
         self.preview: Preview | None = None
 
     def ask_and_print(self, state: State, kind: str, *, is_large: bool) -> None:
-        """Ask which printer, and print the document as it is now."""
-        document = _document(state, kind, is_large=is_large)
+        """Ask which printer, and print the document as it is now; for the map, the note."""
+        document = _document(state, self._printable(kind), is_large=is_large)
         self._set(document, PRINT_DPI, partial(self._ask, document))
 
     def look(self, state: State, kind: str, *, is_large: bool) -> None:
-        """Show the pages as they would be printed."""
-        document = _document(state, kind, is_large=is_large)
+        """Show the pages as they would be printed; for the map, those of the note."""
+        document = _document(state, self._printable(kind), is_large=is_large)
         self._set(document, SCREEN_DPI, partial(self._show, state, document))
+
+    def _printable(self, kind: str) -> str:
+        """The document to be printed; says so when it isn't what is shown."""
+        if kind != MAP:
+            self._notices.drop(_INSTEAD)
+            return kind
+        words = "The map is to draw on, not to print: the pages are those of the operative note."
+        self._notices.say(_INSTEAD, self._window.tr(words))
+        return "note"
 
     def _set(
         self, document: Document, pixels_an_inch: int, then: Callable[[list[QImage]], None]

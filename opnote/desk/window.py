@@ -74,6 +74,8 @@ _AFTER_FIRST_MS: Final = 400
 _NOT_KEPT: Final = "not kept: "
 """Begins the subjects of the notices that a case can't be kept, one for each case."""
 
+_UNWRITTEN: Final = "documents that are still being written"
+
 _MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
 _SIZES: Final = (0.85, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
 
@@ -136,6 +138,7 @@ class Window(QMainWindow):
         self._notices = Notices(self)
         self._chosen = Chosen(self._notices, self.open_case)
         self.list_export = ListExport(self._notices, self)
+        self.list_export.ended.connect(self._on_writing_ended)
         self.printing: Printing | None = None
         self._blank = QLabel("", self)
         self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -532,6 +535,7 @@ class Window(QMainWindow):
         self._middle.setCurrentIndex(0)
         self._right.setVisible(True)
         self._right.setCurrentIndex(0)
+        self.lists.remind()
 
     def new_case(self) -> None:
         """Begin a case in the folder that is open."""
@@ -824,7 +828,7 @@ class Window(QMainWindow):
 
     def choose_export(self) -> None:
         """Ask for a folder and write all documents of the case into it."""
-        if self._case is None:
+        if self._case is None or self._is_still_writing():
             return
         chosen = QFileDialog.getExistingDirectory(self, "Write the documents into")
         if chosen:
@@ -832,7 +836,7 @@ class Window(QMainWindow):
 
     def export_to(self, folder: Path) -> None:
         """Write all documents of the case, in all formats."""
-        if self._case is None or self._case.path is None:
+        if self._case is None or self._case.path is None or self._is_still_writing():
             return
         self._notices.say("export", f"Writing the documents{_MORE}", [])
         self._written = []
@@ -859,7 +863,24 @@ class Window(QMainWindow):
         self._written = []
         self._notices.say("export", f"The documents can't be written: {error}")
 
+    @property
+    def _is_writing(self) -> bool:
+        return self._export is not None or self.list_export.is_running
+
+    def _is_still_writing(self) -> bool:
+        """True, and it says so, while documents are written: two at once could mix their files."""
+        if self._is_writing:
+            words = "Documents are still being written: ask again when they are there."
+            self._notices.say("writing", words)
+        return self._is_writing
+
+    def _on_writing_ended(self) -> None:
+        for subject in ("writing", "close"):
+            self._notices.drop(subject)
+
     def _on_export_ended(self) -> None:
+        self._export = None
+        self._on_writing_ended()
         if self._written:
             count, folder = len(self._written), self._written[0].parent
             self._notices.say("export", f"{count} documents written to {folder}")
@@ -867,6 +888,8 @@ class Window(QMainWindow):
 
     def choose_list_export(self) -> None:
         """Ask for a folder and write the documents of every case of the list into it."""
+        if self._is_still_writing():
+            return
         if not self._all_read or self._library is None:
             self._notices.say("export", "The list is still being read, or none is open.")
             return
@@ -876,7 +899,7 @@ class Window(QMainWindow):
 
     def export_list_to(self, folder: Path) -> None:
         """Write all documents of every case of the list, as the cases are now."""
-        if self._library is None:
+        if self._library is None or self._is_still_writing():
             return
         states = {path: (read.pack, read.record) for path, read in self._read.items()}
         for path, case in self._open.items():
@@ -1167,27 +1190,38 @@ class Window(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""
-        has_list = self.lists.listing is not None
-        if not (self._drafted_all() and not has_list) and not self._closes_anyway:
-            lost = "the list that was read" if has_list else "what is not kept yet"
-            self._notices.say(
-                "close",
-                f"The window stays open: closing it would lose {lost}.",
-                [("Try to close again", self._on_close), ("Close anyway", self._on_close_anyway)],
-            )
+        losses = self._lost_by_closing()
+        if losses and not self._closes_anyway:
+            anyway = "Stop and close" if losses == [_UNWRITTEN] else "Close anyway"
+            actions: list[Action] = [("Try to close again", self._on_close)]
+            actions.append((anyway, self._on_close_anyway))
+            if self.lists.is_out_of_sight:
+                actions.insert(0, ("Go back to it", self.lists.go_back))
+            words = f"The window stays open: closing it would lose {' and '.join(losses)}."
+            self._notices.say("close", words, actions)
             event.ignore()
             return
         self._settings.setValue("geometry", self.saveGeometry())
         if self._case is not None and self._workspace is not None:
             kind = self._workspace.paper_pane.kind
             self._layout.note_place(self._case.path, self._case.page, kind)
-        if self._job is not None:
-            self._job.forget()
+        for job in (self._job, self._export):
+            if job is not None:
+                job.forget()
         self._drop_unused_pictures()
         self._library = None  # what is still read for it comes too late
         self.list_export.stop()
         self.spelling.forget()
         super().closeEvent(event)
+
+    def _lost_by_closing(self) -> list[str]:
+        """What would be lost if the window closed now; what can be kept is kept first."""
+        losses = [] if self._drafted_all() else ["what is not kept yet"]
+        if self.lists.listing is not None:
+            losses.append("the list that was read")
+        if self._is_writing:
+            losses.append(_UNWRITTEN)
+        return losses
 
     def _drop_unused_pictures(self) -> None:
         if self._library is not None:

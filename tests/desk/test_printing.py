@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 from PySide6.QtCore import QSizeF, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtPrintSupport import QPrinter
+from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QDialog, QLabel
 from pytestqt.qtbot import QtBot
 
@@ -116,3 +116,33 @@ def test_the_look_before_printing_shows_every_page_under_name_and_side(
     height = QSizeF(preview.pages.size()).height()
     assert height > count * preview.pages.width()
     preview.close()
+
+
+def test_with_the_map_on_screen_the_note_is_shown_and_it_says_so(
+    window: Window, eyes: Eyes, qtbot: QtBot
+) -> None:
+    window.show_document("map")
+    window.look_before_printing()
+    qtbot.waitUntil(lambda: any(previews(window)), timeout=20_000)
+    (preview,) = previews(window)
+    assert preview.windowTitle() == "Operative note"
+    assert "the pages are those of the operative note" in eyes.texts()
+    preview.close()
+    window.show_document("letter")
+    window.look_before_printing()
+    assert "the pages are those of the operative note" not in eyes.texts()
+    qtbot.waitUntil(lambda: any(previews(window)), timeout=20_000)
+    for shown in previews(window):
+        shown.close()
+
+
+def test_with_the_map_on_screen_the_note_is_printed(
+    window: Window, eyes: Eyes, qtbot: QtBot
+) -> None:
+    window.show_document("map")
+    window.print_document()
+    assert "the pages are those of the operative note" in eyes.texts()
+    qtbot.waitUntil(lambda: bool(window.findChildren(QPrintDialog)), timeout=20_000)
+    (dialog,) = window.findChildren(QPrintDialog)
+    assert dialog.printer().docName() == "Operative note"
+    dialog.reject()
