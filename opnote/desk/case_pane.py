@@ -97,6 +97,12 @@ class CasePane(QWidget):
         """The page that is shown."""
         return self._desk.case.page
 
+    @property
+    def path_in_hand(self) -> str:
+        """The question with the focus; "" for none."""
+        question = self._question_in_hand()
+        return "" if question is None else question.path
+
     def shown_pages(self) -> Sequence[str]:
         """The pages that this case has: those with something to see."""
         view = self._desk.state.view
@@ -245,8 +251,7 @@ class CasePane(QWidget):
         """The focus went to a widget of the page."""
         self._view(self.page).keep_in_view(widget)
         self._refresh_foot()
-        question = self._question_in_hand()
-        path = "" if question is None else question.path
+        path = self.path_in_hand
         if path and path != self._entered:
             self._entered = path
             self.question_entered.emit(path)
@@ -329,7 +334,7 @@ class CasePane(QWidget):
         """After the last question Tab comes to the buttons at the foot."""
         last = self._view(self.page).last_control
         if last is not None:
-            for button in (self._confirm, self._on, self._back):
+            for button in (self._normal, self._confirm, self._on, self._back):
                 QWidget.setTabOrder(last, button)
                 last = button
 

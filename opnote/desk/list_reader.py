@@ -103,6 +103,14 @@ class ListReader(QObject):
             self._pane.renew()
             self._pane.table.setFocus()
 
+    def note_all_read(self) -> None:
+        """The cases of the folder are known now, and with them which rows it holds already."""
+        if self._pane is not None and self._pane.listing is not None:
+            self._pane.listing.set_known(self._window.known_cases())
+            self._pane.show_known()
+            if self._pane.isVisible():
+                self._window.drop_notice(SUBJECT)
+
     def restyle(self) -> None:
         """The text size or the colours have changed."""
         if self._pane is not None:

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
+    QApplication,
     QCheckBox,
     QHBoxLayout,
     QLabel,
@@ -263,6 +264,13 @@ class ListingPane(QWidget):
             self._rows.show_listing(self.listing)
             self._refresh()
             self._begin_at_top()
+
+    def show_known(self) -> None:
+        """The folder holds more than was known: say so beside the rows, wherever one is."""
+        focus = QApplication.focusWidget()
+        # Not in a cell that is being edited: pressing for the cases looks again.
+        if focus is None or not self.table.viewport().isAncestorOf(focus):
+            self._rows.all_changed()
 
     def restyle(self) -> None:
         """Follow the text size and the colours."""

@@ -74,6 +74,7 @@ _AFTER_FIRST_MS: Final = 400
 _NOT_KEPT: Final = "not kept: "
 """Begins the subjects of the notices that a case can't be kept, one for each case."""
 
+_CHOOSE: Final = "Choose a case of the list, or begin one with Ctrl+N."
 _UNWRITTEN: Final = "documents that are still being written"
 
 _MORE: Final = "\N{HORIZONTAL ELLIPSIS}"
@@ -349,8 +350,13 @@ class Window(QMainWindow):
 
     # Opening
 
-    def open_folder(self, folder: Path, first: Path | None = None) -> None:
-        """Show the cases of a folder, and open one of them; reading goes on beside."""
+    def open_folder(
+        self, folder: Path, first: Path | None = None, *, shows_first: bool = True
+    ) -> None:
+        """Show the cases of a folder, and open one of them; reading goes on beside.
+
+        With shows_first false none is opened: something else is about to be shown.
+        """
         if not self._drafted_all():
             again = partial(self.open_folder, folder, first)
             words = "The list is not changed: it would lose what is not kept yet."
@@ -377,13 +383,11 @@ class Window(QMainWindow):
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
         self._left.fit()
-        first = first or (paths[0] if paths else None)
+        first = first or (paths[0] if paths and shows_first else None)
         self._chosen.begin_list(first)
-        words = (
-            f"Reading the forms{_MORE}"
-            if paths
-            else ("No case in this folder yet. Begin one with Ctrl+N.")
-        )
+        words = f"Reading the forms{_MORE}" if first else _CHOOSE
+        if not paths:
+            words = "No case in this folder yet. Begin one with Ctrl+N."
         self._show_blank(words)
         self._to_read = [path for path in paths if path != first]
         self._all_read = False
@@ -434,6 +438,7 @@ class Window(QMainWindow):
             QTimer.singleShot(_AFTER_FIRST_MS, self, start)
         else:
             self._all_read = True
+            self.lists.note_all_read()
 
     def _on_failed(self, error: object) -> None:
         self._notices.say("failure", f"Something went wrong that opnote did not foresee: {error!r}")
@@ -454,7 +459,14 @@ class Window(QMainWindow):
         if path not in self._open:
             self._open[path] = self._opened(read)
         self._show_case(self._open[path], read)
-        if carried := self._day.begin(self._open[path]):
+        self._begin_day(self._open[path])
+
+    def _begin_day(self, case: OpenCase) -> None:
+        """Carry over into a case; not while a draft waits, which a look must leave as it is."""
+        read = None if case.path is None else self._read.get(case.path)
+        if read is None or read.draft is not None:
+            return
+        if carried := self._day.begin(case):
             self._notices.say("carried", carried)
 
     def _opened(self, read: ReadCase) -> OpenCase:
@@ -473,8 +485,13 @@ class Window(QMainWindow):
         return case
 
     def _show_case(self, case: OpenCase, read: ReadCase) -> None:
-        self._case = case
         self._notices.drop_all(but=(_NOT_KEPT, "kept"))
+        self._put_on_screen(case, read)
+        self._offer_draft(read)
+        self.practice.offer(case)
+
+    def _put_on_screen(self, case: OpenCase, read: ReadCase) -> None:
+        self._case = case
         workspace = self._workspace_for(read)
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
@@ -483,8 +500,6 @@ class Window(QMainWindow):
         self.lists.remind()
         self._left.cases.show_open(case.path)
         self._left.fit()
-        self._offer_draft(read)
-        self.practice.offer(case)
         self._put_entry(read.path)
         self._show_history()
         workspace.case_pane.focus_page()
@@ -560,8 +575,8 @@ class Window(QMainWindow):
                 words = f"{self._new_cases} can't be used for new cases ({error.strerror}); "
                 self._notices.say("case", f"{words}open another folder with Ctrl+Shift+O")
                 return None
-            self._library = Library(self._new_cases)
-            self._settings.setValue("folder", str(self._new_cases))
+            # What is there already must be known, or a list makes the same cases again.
+            self.open_folder(self._new_cases, shows_first=False)
         return self._library
 
     def pack_for_new(self) -> Pack | None:
@@ -613,7 +628,7 @@ class Window(QMainWindow):
         if path in self._read:
             self.open_case(path)
         else:
-            self._show_blank("Choose a case of the list, or begin one with Ctrl+N.")
+            self._show_blank(_CHOOSE)
 
     def say(self, subject: str, words: str, actions: Sequence[Action] = ()) -> None:
         """Show a line above the pages."""
@@ -790,18 +805,21 @@ class Window(QMainWindow):
             self._notices.say("offer", f"The draft can't be used. {problem}")
             return
         paths = tuple({*record.values, *record.rows})
-        self._case.session.apply(Edit("using the draft", paths, lambda _: record))
+        case = self._case
+        case.session.apply(Edit("using the draft", paths, lambda _: record))
         self._draft_answered(read)
+        self._begin_day(case)
 
     def _on_throw_draft_away(self) -> None:
         read = self._shown_read()
-        if read is None or self._library is None:
+        if read is None or self._case is None or self._library is None:
             return
         try:
             self._library.discard_draft(read.path)
         except CaseProblem as problem:
             self._notices.say("save", str(problem))
         self._draft_answered(read)
+        self._begin_day(self._case)
 
     def _draft_answered(self, read: ReadCase) -> None:
         self._read[read.path] = ReadCase(read.path, read.record, read.pack)
@@ -1176,6 +1194,8 @@ class Window(QMainWindow):
         self.setFont(font)
         self._fit_panes()
         self._rebuild()
+        # Once the panes know how wide they must be in the new size of text.
+        QTimer.singleShot(0, self, partial(self._layout.put_back, "panes", self._split))
 
     def _rebuild(self) -> None:
         """Make the panes anew: the one time that they are, as everything about them changes."""
@@ -1183,10 +1203,19 @@ class Window(QMainWindow):
         self._left.fit()
         self.lists.restyle()
         read = self._shown_read()
-        if self._case is None or read is None:
+        if self._case is None or self._workspace is None or read is None:
             return
+        focus, pane = QApplication.focusWidget(), self._workspace.case_pane
+        panes = (pane, self._workspace.paper_pane)
+        in_hand = pane.path_in_hand
+        goes = focus is None or any(each.isAncestorOf(focus) for each in panes)
         self._drop_workspace()
-        self._show_case(self._case, read)
+        # What stands above the pages is of this case still, and may be half filled in.
+        self._put_on_screen(self._case, read)
+        if focus is not None and not goes:
+            focus.setFocus()
+        elif in_hand:
+            self.go_to(in_hand)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing is asked while all that was typed is on disk; else the window stays."""

@@ -224,3 +224,48 @@ def test_a_case_that_was_begun_gets_nothing(
     window.open_case(cases / "case_a.json")
     window.open_case(path)
     assert "team.surgeon" not in window.record().values
+
+
+def test_a_look_at_a_case_with_a_draft_leaves_the_draft_as_it_is(
+    open_window: Opener, cases: Path, qtbot: QtBot, eyes_of: type[Eyes]
+) -> None:
+    path = put_listed(cases, "quill")
+    leave_draft(path)
+    draft = cases / "quill.draft.json"
+    before = draft.read_bytes()
+    window = open_window(cases, "case_a")
+    all_read(window, qtbot)
+    window.open_case(path)
+    assert "newer draft of this case" in eyes_of(window).texts()
+    qtbot.wait(700)  # longer than it takes to put something typed on disk
+    window.open_case(cases / "case_a.json")
+    assert not (cases / "quill_earlier_draft.json").exists()
+    assert draft.read_bytes() == before
+
+
+@pytest.mark.parametrize("answer", ["Use it", "Throw it away"])
+def test_the_team_is_carried_over_once_the_draft_is_answered(
+    open_window: Opener, cases: Path, qtbot: QtBot, eyes_of: type[Eyes], answer: str
+) -> None:
+    path = put_listed(cases, "quill")
+    leave_draft(path)
+    window = open_window(cases, "case_a")
+    all_read(window, qtbot)
+    window.open_case(path)
+    assert "team.surgeon" not in window.record().values
+    button(window, answer).click()
+    assert window.record().origin("team.surgeon") is Origin.CARRIED_OVER
+    name = {"Use it": "quench", "Throw it away": "quill"}[answer]
+    assert window.record().value("patient.name") == name
+    assert "Carried over from the case of" in eyes_of(window).texts()
+
+
+def leave_draft(path: Path) -> None:
+    """Another process puts a draft of a listed case beside it and ends."""
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("quill", "Percival"), encoding="utf-8")
+    crash(path)
+    draft = path.with_name(f"{path.stem}.draft.json")
+    stored = draft.read_text(encoding="utf-8").replace("Persephone", "quench")
+    draft.write_text(stored, encoding="utf-8")
+    path.write_text(text, encoding="utf-8")

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings, QSize, Qt
-from PySide6.QtWidgets import QApplication, QMenu, QSplitter
+from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QSplitter
 from pytestqt.qtbot import QtBot
 
+from opnote.desk import theme
 from opnote.desk.window import Window
-from tests.desk.conftest import NOW, Eyes
+from tests.desk.conftest import NOW, Eyes, Typist
 
 Start = Callable[[], Window]
 
@@ -157,3 +158,43 @@ def test_the_room_given_to_the_list_stays_when_another_case_is_shown(
     given = split.sizes()
     window.open_case(cases / "case_b.json")
     assert split.sizes() == given
+
+
+def test_widths_that_were_arranged_stay_when_the_text_grows_and_shrinks(
+    start: Start, qtbot: QtBot
+) -> None:
+    window = start()
+    drag(panes(window), 2, -80)
+    arranged = panes(window).sizes()
+    choose(window, "Larger text")
+    choose(window, "Smaller text")
+    qtbot.wait(50)
+    assert alike(panes(window).sizes(), arranged)
+
+
+def test_what_is_half_filled_in_above_the_pages_stays_when_the_colours_change(
+    window: Window, eyes: Eyes
+) -> None:
+    window.give_sheet()
+    box = eyes.control("Day on which the risk sheet was given")
+    assert isinstance(box, QLineEdit)
+    box.setText("7 mar")
+    try:
+        window.set_scheme(theme.Scheme.DARK)
+        assert eyes.control("Day on which the risk sheet was given") is box
+        assert box.text() == "7 mar"
+        assert box.hasFocus()
+    finally:
+        window.set_scheme(theme.Scheme.LIGHT)
+
+
+def test_the_question_in_hand_stays_so_when_the_colours_change(
+    window: Window, typist: Typist
+) -> None:
+    window.go_to("closure.dressing")
+    name = typist.focus().accessibleName()
+    try:
+        window.set_scheme(theme.Scheme.DARK)
+        assert typist.focus().accessibleName() == name
+    finally:
+        window.set_scheme(theme.Scheme.LIGHT)

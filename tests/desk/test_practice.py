@@ -159,3 +159,17 @@ def test_a_page_with_nothing_that_can_be_normal_does_not_offer_it(
     assert not eyes.controls("The rest is normal")
     window.show_page("eua")
     assert eyes.controls("The rest is normal")
+
+
+def test_tab_comes_to_the_rest_is_normal_before_the_other_buttons(
+    window: Window, eyes: Eyes, typist: Typist
+) -> None:
+    window.new_case()
+    window.show_page("eua")
+    heard: list[str] = []
+    while "Next page" not in heard and len(heard) < 100:
+        typist.press(Qt.Key.Key_Tab)
+        heard.append(typist.focus().accessibleName())
+    (normal,) = eyes.controls("The rest is normal")
+    at = heard.index(normal.accessibleName())
+    assert heard[at + 1 :] == ["Next page"]
