@@ -38,7 +38,7 @@ class Chosen:
             self._notices.say(_BROKEN, self._broken[path])
             return
         self._path = path
-        words = f"{path.stem} is still being read: it opens then, unless you go on here."
+        words = f"{path.stem} is still being read. It opens after that, unless you go on here."
         self._notices.say(_WAITS, words)
 
     def settle(self) -> None:
