@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from opnote.compose.meniscal_plan import MeniscusName
@@ -123,8 +123,17 @@ class MapEdits:
         """Put a part of a tear somewhere else.
 
         The length follows the ends unless a person typed it; how it was measured is asked anew
-        when it does.
+        when it does. A tear that is gone by then stays gone.
         """
+        edit = self._moved(tear, part, along, inward)
+
+        def apply(record: Record) -> Record:
+            is_there = tear.row in record.rows.get(self.tears_path, ())
+            return edit.apply(record) if is_there else record
+
+        return replace(edit, apply=apply)
+
+    def _moved(self, tear: Tear, part: Part, along: float, inward: float) -> Edit:
         path = f"{self.tears_path}.{tear.row}"
         label = f"drawing the {part.value} of {tear.name.lower()}"
         if part is Part.RIM:
@@ -157,7 +166,9 @@ class MapEdits:
         """Place one stitch: in the row of its technique and segment, or in a new row.
 
         The stretch of the row follows its stitches, half a space past the outermost ones and no
-        further than the tear.
+        further than the tear. A stretch that was typed or drawn as such is kept, and widened to
+        the place where need be. A row of which only the number is known stays as it is: nobody
+        has said where its stitches are.
         """
         segment = _SEGMENT_OPTIONS[segment_at(tear.meniscus, max(0.0, along))]
         place = self._within("from_mm", tear.meniscus, along)
@@ -165,10 +176,21 @@ class MapEdits:
         if row is None:
             return self._stitches_added(tear, technique, segment, 1, place, place)
         path = f"{self.stitches_path}.{row}"
+        start, end = self._stretch_with(view, path, place, tear)
+        count = (self._count(view, path) or 0) + 1
+        return _drawn("Draw a stitch", self._row_values(view, path, count, start, end))
+
+    def _stretch_with(self, view: View, path: str, place: float, tear: Tear) -> tuple[float, float]:
+        """The stretch of a row with one stitch more."""
         there = self._positions(view, path)
-        start, end = _stretch([*there, place], tear)
-        count = len(there) + 1
-        return _drawn("Draw a stitch", self._row_values(path, count, start, end))
+        names = [f"{path}.{name}" for name in ("from_mm", "to_mm")]
+        ends = [mm for name in names if (mm := _number(view, name)) is not None]
+        is_drawn = all(view.record.origin(name) is Origin.DRAWN for name in names)
+        # One stitch in the middle of a stretch has not made it.
+        follows = is_drawn and (len(there) > 1 or (bool(there) and ends[0] == ends[1]))
+        if not ends or follows:
+            return _stretch([*there, place], tear)
+        return min(*ends, place), max(*ends, place)
 
     def add_range(self, tear: Tear, technique: str, from_mm: float, to_mm: float) -> Edit:
         """Add a row of stitches by the stretch that it holds; its number is still asked."""
@@ -195,7 +217,8 @@ class MapEdits:
         left.remove(place)
         if left:
             start, end = _stretch(left, tear)
-            return _drawn("taking a stitch away", self._row_values(path, len(left), start, end))
+            values = self._row_values(view, path, len(left), start, end)
+            return _drawn("taking a stitch away", values)
         gone = {f"{path}.{name}" for name in ("count", "from_mm", "to_mm")}
 
         def apply(record: Record) -> Record:
@@ -224,20 +247,35 @@ class MapEdits:
                 yield row
 
     def _row_of(self, view: View, tear: Tear, technique: str, segment: str) -> str | None:
-        rows = self._rows_of(view, tear, technique)
-        path = self.stitches_path
-        return next((r for r in rows if view.values.get(f"{path}.{r}.segment") == segment), None)
+        """The row that another stitch belongs to."""
+        for row in self._rows_of(view, tear, technique):
+            path = f"{self.stitches_path}.{row}"
+            has_place = any(f"{path}.{name}" in view.values for name in ("from_mm", "to_mm"))
+            is_placeless = self._count(view, path) is not None and not has_place
+            if view.values.get(f"{path}.segment") == segment and not is_placeless:
+                return row
+        return None
+
+    @staticmethod
+    def _count(view: View, path: str) -> int | None:
+        count = bare(view.values.get(f"{path}.count", UNSET))
+        return count if isinstance(count, int) else None
 
     def _positions(self, view: View, path: str) -> tuple[float, ...]:
-        count = bare(view.values.get(f"{path}.count", UNSET))
+        count = self._count(view, path)
         start, end = _number(view, f"{path}.from_mm"), _number(view, f"{path}.to_mm")
-        if not isinstance(count, int) or start is None or end is None:
+        if count is None or start is None or end is None:
             return ()
         return stitch_positions(count, *sorted((start, end)))
 
     @staticmethod
-    def _row_values(path: str, count: int, start: float, end: float) -> dict[str, Value]:
-        return {f"{path}.count": count, f"{path}.from_mm": _mm(start), f"{path}.to_mm": _mm(end)}
+    def _row_values(
+        view: View, path: str, count: int, start: float, end: float
+    ) -> dict[str, Value]:
+        """What changes in a row: an end that stays where it is stays as it was measured."""
+        ends = {f"{path}.from_mm": start, f"{path}.to_mm": end}
+        moved = {name: _mm(mm) for name, mm in ends.items() if _number(view, name) != mm}
+        return {f"{path}.count": count, **moved}
 
     def _stitches_added(
         self, tear: Tear, technique: str, segment: str, count: int | None, start: float, end: float
