@@ -19,7 +19,17 @@ from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.reckon.fixation import stitch_positions
 from opnote.reckon.menisci import SEGMENTS, outer_length_mm, segment_at, width_at
-from opnote.record import UNSET, Edit, Origin, Quantity, Record, Value, add_row, set_values
+from opnote.record import (
+    UNSET,
+    Edit,
+    Origin,
+    Quantity,
+    Record,
+    Value,
+    add_row,
+    clear_value,
+    set_values,
+)
 
 MAP: Final = "meniscal_map"
 STEP_MM: Final = 1.0
@@ -117,7 +127,7 @@ class MapEdits:
         drawn: dict[str, Value] = {"from_mm": _mm(start), "to_mm": _mm(end)}
         if end > start:
             drawn["length_mm"] = _mm(end - start)
-        return self._row_added(self.tears_path, "Draw a tear", {"meniscus": meniscus}, drawn)
+        return _row_drawn(self.tears_path, "drawing a tear", {"meniscus": meniscus}, drawn)
 
     def move(self, tear: Tear, part: Part, along: float, inward: float) -> Edit:
         """Put a part of a tear somewhere else.
@@ -139,7 +149,8 @@ class MapEdits:
         if part is Part.RIM:
             widest = width_at(tear.meniscus, along)
             rim = min(max(_rounded(inward, RIM_STEP_MM), 0.0), _rounded(widest, RIM_STEP_MM))
-            return _drawn(label, {f"{path}.rim_mm": _mm(rim)})
+            key = f"map:{path}.rim_mm"
+            return set_values({f"{path}.rim_mm": _mm(rim)}, label, Origin.DRAWN, key)
         name = "from_mm" if part is Part.START else "to_mm"
         place = self._within(name, tear.meniscus, along)
         values: dict[str, Value] = {f"{path}.{name}": _mm(place)}
@@ -154,11 +165,7 @@ class MapEdits:
             if not (follows and is_free and other is not None):
                 return moved
             moved = _drawn(label, {length: _mm(abs(other - place))}).apply(moved)
-            how = f"{path}.measured_by"
-            return moved.with_changes(
-                values={p: value for p, value in moved.values.items() if p != how},
-                origins={p: origin for p, origin in moved.origins.items() if p != how},
-            )
+            return clear_value(f"{path}.measured_by", label).apply(moved)
 
         return Edit(label, (*values, length), apply, key=f"map:{path}.{name}")
 
@@ -178,7 +185,7 @@ class MapEdits:
         path = f"{self.stitches_path}.{row}"
         start, end = self._stretch_with(view, path, place, tear)
         count = (self._count(view, path) or 0) + 1
-        return _drawn("Draw a stitch", self._row_values(view, path, count, start, end))
+        return _drawn("drawing a stitch", self._row_values(view, path, count, start, end))
 
     def _stretch_with(self, view: View, path: str, place: float, tear: Tear) -> tuple[float, float]:
         """The stretch of a row with one stitch more."""
@@ -219,15 +226,15 @@ class MapEdits:
             start, end = _stretch(left, tear)
             values = self._row_values(view, path, len(left), start, end)
             return _drawn("taking a stitch away", values)
-        gone = {f"{path}.{name}" for name in ("count", "from_mm", "to_mm")}
+        label = "taking a stitch away"
+        gone = [clear_value(f"{path}.{name}", label) for name in ("count", "from_mm", "to_mm")]
 
         def apply(record: Record) -> Record:
-            return record.with_changes(
-                values={p: value for p, value in record.values.items() if p not in gone},
-                origins={p: origin for p, origin in record.origins.items() if p not in gone},
-            )
+            for edit in gone:
+                record = edit.apply(record)
+            return record
 
-        return Edit("taking a stitch away", tuple(sorted(gone)), apply)
+        return Edit(label, tuple(p for edit in gone for p in edit.paths), apply)
 
     def positions(self, view: View, tear: Tear) -> list[float]:
         """Where the stitches of a tear stand, in rising order."""
@@ -288,20 +295,7 @@ class MapEdits:
         drawn: dict[str, Value] = {"from_mm": _mm(start), "to_mm": _mm(end)}
         if count is not None:
             drawn["count"] = count
-        return self._row_added(self.stitches_path, "Draw stitches", said, drawn)
-
-    def _row_added(
-        self, table: str, label: str, said: Mapping[str, Value], drawn: Mapping[str, Value]
-    ) -> Edit:
-        added = add_row(table, label, {**said, **drawn})
-
-        def apply(record: Record) -> Record:
-            row = f"{table}.r{record.next_row}"
-            new = added.apply(record)
-            origins = {f"{row}.{name}": Origin.DRAWN for name in drawn}
-            return new.with_changes(origins={**new.origins, **origins})
-
-        return Edit(label, (table,), apply)
+        return _row_drawn(self.stitches_path, "drawing stitches", said, drawn)
 
     def _within(self, column: str, meniscus: str, along: float) -> float:
         """A place on the average meniscus, rounded, and one that the field can hold."""
@@ -318,6 +312,13 @@ def _stretch(places: list[float], tear: Tear) -> tuple[float, float]:
     if tear.reach is not None:
         start, end = max(start, min(tear.reach[0], first)), min(end, max(tear.reach[1], last))
     return _rounded(start, STEP_MM), _rounded(end, STEP_MM)
+
+
+def _row_drawn(
+    table: str, label: str, said: Mapping[str, Value], drawn: Mapping[str, Value]
+) -> Edit:
+    origins = dict.fromkeys(drawn, Origin.DRAWN)
+    return add_row(table, label, {**said, **drawn}, origins=origins)
 
 
 def _drawn(label: str, values: Mapping[str, Value]) -> Edit:

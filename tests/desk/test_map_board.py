@@ -263,3 +263,17 @@ def test_a_drag_begun_before_the_side_was_undone_changes_nothing(
     assert "side" not in undone.values
     QTest.mouseRelease(blank, LEFT, pos=end)
     assert window.record() == undone
+
+
+@pytest.mark.parametrize(("spaces", "key"), [(1, Qt.Key.Key_Up), (2, Qt.Key.Key_Right)])
+def test_presses_of_an_arrow_are_one_step_of_undo(
+    window: Window, canvas: MapCanvas, typist: Typist, spaces: int, key: Qt.Key
+) -> None:
+    before = window.record()
+    for _ in range(spaces):
+        typist.press(Qt.Key.Key_Space)
+    for _ in range(4):
+        typist.press(key)
+    assert window.record() != before
+    typist.press(Qt.Key.Key_Z, CTRL)
+    assert window.record() == before

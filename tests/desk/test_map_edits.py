@@ -8,7 +8,7 @@ from opnote.desk.map_edits import MapEdits, Part, Tear
 from opnote.pack.cache import cached_pack
 from opnote.pack.pack import Pack
 from opnote.reckon.fixation import stitch_positions
-from opnote.record import Edit, Origin, Quantity, Record, add_row, remove_row, set_value
+from opnote.record import Edit, Origin, Quantity, Record, add_row, confirm, remove_row, set_value
 
 TEAR = "tears.r1"
 
@@ -239,3 +239,16 @@ def test_a_tear_that_is_gone_is_not_moved(pack: Pack, edits: MapEdits, torn: Rec
     without = remove_row("tears", tear.row, "").apply(torn)
     for part in Part:
         assert edits.move(tear, part, 20, 2).apply(without) == without
+
+
+def test_what_goes_with_a_drawing_leaves_no_confirmation_behind(
+    pack: Pack, edits: MapEdits, torn: Record
+) -> None:
+    record = set_value(f"{TEAR}.measured_by", "probe", "").apply(stitched(pack, edits, torn, 20))
+    record = confirm([*record.values], "").apply(record)
+    tear = tear_in(pack, edits, record)
+    taken = edits.take_stitch(pack.view(record), tear, "inside_out", 20)
+    assert taken is not None
+    record = edits.move(tear, Part.END, 52, 0).apply(taken.apply(record))
+    assert f"{TEAR}.measured_by" not in record.values
+    assert record.confirmed <= record.values.keys()
