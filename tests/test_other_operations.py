@@ -126,10 +126,12 @@ def test_the_patient_reads_that_the_bone_was_cut() -> None:
     )
 
 
-def test_trimming_a_root_is_said_to_be_like_losing_the_pad() -> None:
-    words = "it is much as if the whole pad were gone"
-    root = {"planned.pattern": "root"}
+def test_trimming_the_inner_root_is_said_to_be_like_losing_the_pad() -> None:
+    # Allaire et al. 2008 tested the root of the medial meniscus alone.
+    words = "it was much as if the whole pad were gone"
+    root = {"planned.pattern": "root", "planned.meniscus": "medial"}
     assert words in said("risk_sheet", "case_c", root)
+    assert words not in said("risk_sheet", "case_c", {**root, "planned.meniscus": "lateral"})
     assert words not in said("risk_sheet", "case_c", {})
     assert words not in said("risk_sheet", "case_a", {**root, "planned.treatment": "repair"})
 
@@ -171,7 +173,7 @@ def test_the_sheet_says_what_was_agreed_on_trainees_and_names_the_witness(
     }
     text = said("risk_sheet", "case_a", values)
     lines = text.split("\n")
-    assert lines[lines.index("Examined by trainees while you are asleep") + 1] == words
+    assert lines[lines.index("Examined by trainees under the anaesthetic") + 1] == words
     assert lines[lines.index("Witness") + 1] == "Ms O. Fennimore"
     assert "Signature of the witness" in lines
     assert "Signature of the witness" not in said("risk_sheet", "case_a", {})

@@ -9,12 +9,13 @@ import pytest
 
 from opnote.assess import assess
 from opnote.compose import compose
+from opnote.compose.document import Status
 from opnote.compose.text import text_from
 from opnote.pack.case import read_case
 from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import Pack
-from opnote.record import Quantity, Record, set_value
+from opnote.record import Quantity, Record, Value, add_row, clear_value, set_value
 
 
 @pytest.fixture(scope="module")
@@ -125,3 +126,44 @@ def test_desk_work_has_its_bar(pack: Pack, case_a: Record) -> None:
     record = set_value("plan.desk_weeks", Quantity(2, "weeks"), "Desk work").apply(case_a)
     # Two weeks after 9 March 2026.
     assert "No desk work: until 23 March 2026" in _plan(pack, record)
+
+
+@pytest.mark.parametrize("told", ["no", None])
+def test_a_complication_is_told_in_person_before_it_is_told_on_paper(
+    pack: Pack, case_a: Record, told: str | None
+) -> None:
+    path = "complications.r7.told"
+    edit = clear_value(path, "") if told is None else set_value(path, told, "")
+    record = edit.apply(case_a)
+    view = pack.view(record)
+    document = compose(pack, view, assess(pack, view), "recovery_plan")
+    said = text_from(document)
+    assert "There was a problem with a device." not in said
+    assert "Ask us how the operation went." in said
+    assert document.status is Status.PRELIMINARY
+    plain = _plan(pack, case_a)
+    assert "There was a problem with a device." in plain
+    assert "Ask us how the operation went." not in plain
+
+
+def test_what_is_asked_of_us_stands_once(pack: Pack, case_a: Record) -> None:
+    values: dict[str, Value] = {"kind": "other", "what": "a late start", "told": "yes"}
+    record = add_row("complications", "", values).apply(case_a)
+    said = _plan(pack, record)
+    assert "Something did not go as planned." in said
+    assert said.count("Ask us what happened") == 1
+
+
+def test_an_untreated_tear_beside_a_mended_one_is_another_tear(pack: Pack, case_a: Record) -> None:
+    values: dict[str, Value] = {"meniscus": "medial", "pattern": "radial", "treatment": "left"}
+    said = _plan(pack, add_row("tears", "", values).apply(case_a))
+    assert "We did not treat one tear of the pad on the inner side." in said
+
+
+def test_a_remark_on_weight_and_brace_reaches_those_who_follow_the_plan(
+    pack: Pack, case_a: Record
+) -> None:
+    words = "No bending past 60 degrees in the first two weeks."
+    view = pack.view(set_value("remark.recovery_load", words, "").apply(case_a))
+    for kind in ("note", "letter", "recovery_card"):
+        assert words in text_from(compose(pack, view, assess(pack, view), kind))

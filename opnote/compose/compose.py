@@ -233,7 +233,7 @@ def _patient_status(
     disputed = {
         path
         for finding in assessment.open
-        if finding.level in ("contradiction", "adverse")
+        if finding.level in ("contradiction", "adverse", "gap")
         for path in finding.fields
     }
     lacking = any(part.is_lacking for part in parts)

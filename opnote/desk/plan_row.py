@@ -43,6 +43,12 @@ class PlanRow(QWidget):
             button.clicked.connect(self._on_plan_clicked)
             flow.addWidget(button)
             self._buttons.append((button, plan))
+        self._neither = QPushButton("none of them", self._plans)
+        self._neither.setAutoDefault(False)
+        self._neither.setAccessibleName("Leave the plan as it is")
+        self._neither.clicked.connect(self._on_neither_clicked)
+        self._neither.setVisible(False)
+        flow.addWidget(self._neither)
         self._after = QWidget(self)
         self._second = self._button("a second plan as well", _SECOND)
         self._second.setAccessibleName("Keep to a second plan as well")
@@ -72,13 +78,18 @@ class PlanRow(QWidget):
 
     def controls(self) -> list[QWidget]:
         """What Tab visits, in order."""
-        return [*(button for button, _ in self._buttons), self._second, self._another]
+        plans = (button for button, _ in self._buttons)
+        return [*plans, self._neither, self._second, self._another]
 
     def refresh(self) -> None:
         """The case has changed: the plans step back once the page is filled."""
-        filled = any(path in self._desk.state.record.values for path in self._paths)
+        filled = self._is_filled
         if filled is self._after.isHidden():
             self._show_plans(not filled, is_second=False)
+
+    @property
+    def _is_filled(self) -> bool:
+        return any(path in self._desk.state.record.values for path in self._paths)
 
     def _button(self, text: str, tip: str) -> QPushButton:
         button = QPushButton(text, self._after)
@@ -99,6 +110,7 @@ class PlanRow(QWidget):
             self._lead.setText("Keep to as well" if is_second else "Start from")
         else:
             self._lead.setText("Use")
+        self._neither.setVisible(self._is_filled)
         self._plans.setVisible(are_shown)
         self._after.setVisible(not are_shown)
 
@@ -109,6 +121,10 @@ class PlanRow(QWidget):
     def _on_second_clicked(self) -> None:
         self._show_plans(True, is_second=True)
         self._buttons[0][0].setFocus()
+
+    def _on_neither_clicked(self) -> None:
+        self._show_plans(False, is_second=False)
+        self._second.setFocus()
 
     def _on_plan_clicked(self) -> None:
         plan = next(plan for button, plan in self._buttons if button is self.sender())

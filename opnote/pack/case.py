@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from opnote.pack.bookkeeping import Entries, faults_of
 from opnote.pack.form import Field as FormField
@@ -18,9 +18,6 @@ from opnote.pack.pack import Pack
 from opnote.pack.plain_case import Contents, plain_contents
 from opnote.pack.value_json import value_to_json
 from opnote.record import Due, Given, Leftover, Origin, Record, Told, Value
-
-if TYPE_CHECKING:
-    pass
 
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
@@ -309,7 +306,10 @@ def _record(
         facts=dict(case.facts),
         unanswered=dict(kept.unanswered),
         due=dict(kept.due),
-        given={kind: tuple(map(_sealed, times)) for kind, times in case.given.items()},
+        given={
+            kind: tuple(sorted(map(_sealed, times), key=lambda given: given.on))
+            for kind, times in case.given.items()
+        },
         leftover={**case.leftover, **leftover},
         next_row=max(case.next_row, used + 1),
     )

@@ -26,6 +26,7 @@ from opnote.pack.plain_case import MOST_ROWS
 from opnote.pack.value_json import (
     MOST_CHARACTERS,
     PICTURE_NAME,
+    ROW_ID,
     ValueProblem,
     day_from_json,
     moment_from_json,
@@ -33,7 +34,7 @@ from opnote.pack.value_json import (
 )
 from opnote.record import NOT_EXAMINED, Origin, Value
 
-RowId = Annotated[str, StringConstraints(pattern=r"^r[1-9][0-9]{0,8}$")]
+RowId = Annotated[str, StringConstraints(pattern=f"^{ROW_ID.pattern}$")]
 
 
 def _moment(raw: Any) -> datetime:
@@ -187,7 +188,7 @@ def _kind_schema(field: FormField) -> dict[str, Any]:
             unit = "".join(f"\\{c}" if not c.isalnum() and c != " " else c for c in field.unit)
             return {"type": "string", "pattern": rf"^-?\d+(\.\d+)? {unit}$"}
         case "date":
-            return {"type": "string", "format": "date"}
+            return {"type": "string", "format": "date", "pattern": "^(19|20|2100)"}
         case "time":
             return {"type": "string", "pattern": r"^\d{2}:\d{2}$"}
         case "datetime":
@@ -195,6 +196,8 @@ def _kind_schema(field: FormField) -> dict[str, Any]:
         case "picture":
             return {"type": "string", "pattern": f"^{PICTURE_NAME.pattern}$"}
         case "ref":
-            return {"type": "string", "pattern": r"^r[1-9][0-9]{0,8}$"}
+            return {"type": "string", "pattern": f"^{ROW_ID.pattern}$"}
+        case "text" | "person":
+            return {"type": "string", "maxLength": MOST_CHARACTERS, "pattern": r"^[^\r\n]*$"}
         case _:
             return {"type": "string", "maxLength": MOST_CHARACTERS}

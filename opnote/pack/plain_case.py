@@ -6,18 +6,22 @@ of the case file, which knows what to say about it.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from opnote.pack.form import Field, Form
-from opnote.pack.value_json import ValueProblem, day_from_json, moment_from_json, value_from_json
+from opnote.pack.value_json import (
+    ROW_ID,
+    ValueProblem,
+    day_from_json,
+    moment_from_json,
+    value_from_json,
+)
 from opnote.record import Due, Given, Leftover, Origin, Told, Value
 
 MOST_ROWS = 200
 
-_ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
 _KEYS: Final = frozenset(
     (
         "format",
@@ -117,7 +121,7 @@ def _rows(table: Field, raw: object, values: dict[str, Value]) -> Iterator[str]:
     for each in found:
         row = _object(each)
         name = row.get("id")
-        _need(known.issuperset(row) and isinstance(name, str) and bool(_ROW_ID.fullmatch(name)))
+        _need(known.issuperset(row) and isinstance(name, str) and bool(ROW_ID.fullmatch(name)))
         for column in columns:
             if column.name in row:
                 value = value_from_json(row[column.name], column)

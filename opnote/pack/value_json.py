@@ -25,12 +25,13 @@ MomentT = TypeVar("MomentT", date, time, datetime)
 PICTURE_NAME = re.compile(r"[0-9a-f]{64}\.jpg")
 """The name of a kept picture: the SHA-256 of its bytes, and its ending."""
 
-_ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
-# Written in one way only: a time without its minutes, or a date without its time, would be guessed
-# at, and seconds or a time zone would be lost when the case is saved.
+ROW_ID = re.compile(r"r[1-9][0-9]{0,8}")
+"""The id of a row: its number is never given out again in the case."""
 YEARS = range(1900, 2101)
 """The years in which a person can be born, injured, operated on and reviewed."""
 DayT = TypeVar("DayT", bound=date)
+# Written in one way only: a time without its minutes, or a date without its time, would be guessed
+# at, and seconds or a time zone would be lost when the case is saved.
 _DATE = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _TIME = r"[0-9]{2}:[0-9]{2}"
 
@@ -87,7 +88,7 @@ def value_from_json(raw: Any, field: Field) -> Value:
                 f"{_quoted(raw)} is no picture that opnote keeps", "bring it in with the window"
             )
         case "ref":
-            if isinstance(raw, str) and _ROW_ID.fullmatch(raw):
+            if isinstance(raw, str) and ROW_ID.fullmatch(raw):
                 return raw
             raise ValueProblem(f"{_quoted(raw)} is no row", 'write the id of a row, such as "r1"')
     raise AssertionError(f"a field of kind {field.kind} holds no single value")

@@ -12,15 +12,19 @@ _GRAMS = {
     "milligram": 1e-3,
     "milligrams": 1e-3,
 }
-_DOSE = re.compile(r"\s*(\d{1,5}(?:[.,]\d{1,3})?|\d{1,3},\d{3})\s*([a-z]+)\b.*", re.I | re.S)
-_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+_DOSE = re.compile(
+    r"\s*(\d{1,5}(?:[.,]\d{1,3})?)\s*([a-z]+)\b(?!\s*(?:[/+x*×]|per\b|and\b)).*", re.I | re.S
+)
+_UNITS = re.compile(r"\s*\d[\d.,]*\s*(?:million |mega|M)?\s*(?:units|IU|mega)\b.*", re.I | re.S)
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
 def grams(text: str) -> float | None:
     """The mass at the beginning of a text; None when it doesn't begin with one in g or mg.
 
-    A comma is a decimal comma, but for one before three digits of milligrams: "1,200 mg" is
-    thousands, as nobody weighs a thousandth of a milligram.
+    Either mark is a decimal mark, but before three digits of milligrams it stands between
+    thousands: nobody weighs a thousandth of a milligram. A dose per kilogram, and a sum of doses,
+    is no mass.
 
     Units: result in g.
     Source: SI prefixes (BIPM, SI Brochure, 9th edition, table 7).
@@ -36,5 +40,16 @@ def grams(text: str) -> float | None:
     if per_unit is None:
         return None
     is_thousands = per_unit < 1 and _THOUSANDS.fullmatch(number) is not None
-    amount = float(number.replace(",", "" if is_thousands else "."))
+    amount = float(re.sub("[.,]", "" if is_thousands else ".", number))
     return round(amount * per_unit, 6)
+
+
+def is_dose(text: str) -> bool:
+    """Whether a text begins with an amount that was given: in g, mg or units.
+
+    Source: common practice.
+
+    >>> is_dose("2 g"), is_dose("4 million units"), is_dose("30 mg/kg"), is_dose("2")
+    (True, True, False, False)
+    """
+    return grams(text) is not None or _UNITS.fullmatch(text) is not None

@@ -594,11 +594,11 @@ _OF_PROSE = (
         "grams", dose.grams, "text", "number", "the mass in g that a dose names, such as 2 g"
     ),
     _function(
-        "is_mass",
-        lambda text: dose.grams(text) is not None,
+        "is_dose",
+        dose.is_dose,
         "text",
         "yes_no",
-        "whether a dose is a number with g or mg",
+        "whether a dose is a number with g, mg or units",
     ),
 )
 

@@ -243,11 +243,12 @@ def book_due(finding: str, due: Due | None, label: str, fact: str = "") -> Edit:
 
 
 def give_document(kind: str, given: Given, label: str) -> Edit:
-    """Record that a patient was given a document; what was given before stays on record."""
+    """Record that a patient was given a document; all that were given stand in order of days."""
 
     def apply(record: Record) -> Record:
         before = record.given.get(kind, ())
-        return record.with_changes(given={**record.given, kind: (*before, given)})
+        times = tuple(sorted((*before, given), key=lambda each: each.on))
+        return record.with_changes(given={**record.given, kind: times})
 
     return Edit(label, (), apply)
 

@@ -294,6 +294,19 @@ def test_a_plan_fills_what_is_then_confirmed(window: Window, typist: Typist, eye
     assert not eyes.controls("Confirm Weight on the leg, usual")
 
 
+def test_another_plan_that_was_only_looked_for_changes_nothing(window: Window, eyes: Eyes) -> None:
+    window.show_page("recovery_load")
+    before = window.record()
+    for way in ("Keep to a second plan as well", "Start from another plan"):
+        eyes.control(way).click()  # type: ignore[attr-defined]
+        eyes.control("Leave the plan as it is").click()  # type: ignore[attr-defined]
+        assert window.record() is before
+        assert eyes.controls(way)
+    window.new_case()
+    window.show_page("recovery_load")
+    assert not eyes.controls("Leave the plan as it is")
+
+
 def test_a_second_plan_makes_the_first_stricter_and_is_undone_in_one_step(
     window: Window, typist: Typist, eyes: Eyes
 ) -> None:

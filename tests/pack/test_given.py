@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date
 
@@ -183,3 +184,12 @@ def test_a_gap_names_the_rules_that_were_chosen_and_no_other(
     record = clear_value("consent.signed_at", "clear").apply(record)
     found = {f.id: f.source for f in assess(pack, pack.view(record)).findings}
     assert found["gap:consent.signed_at"] == title
+
+
+def test_givings_stand_in_the_order_of_their_days(pack: Pack, given: Record) -> None:
+    earlier = give_sheet(pack, pack.view(given), date(2026, 2, 27)).apply(given)
+    assert [each.on for each in earlier.given["risk_sheet"]] == [date(2026, 2, 27), GIVEN_ON]
+    backward = json.loads(case_text(earlier, pack.form))
+    backward["given"]["risk_sheet"].reverse()
+    again, _ = read_case(json.dumps(backward), "c.json", lambda names: pack)
+    assert again.given == earlier.given

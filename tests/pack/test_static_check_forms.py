@@ -133,7 +133,7 @@ EVENTS = "events = 15\npatients = 100"
             'path = "stitch_count"',
             'path = "remarks"',
             'path = "remarks"',
-            "LINE: the path 'remarks' is there twice; first at forms/common/case.toml:126; "
+            "LINE: the path 'remarks' is there twice; first at forms/common/case.toml:127; "
             "give one of them another path",
             id="duplicate_path",
         ),
