@@ -7,13 +7,12 @@ other's way, a case may be called otherwise, and a file that was damaged is know
 from __future__ import annotations
 
 import hashlib
-import time
 from collections.abc import Collection
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-from opnote.archive.folder import CASE_SUFFIX, SILENT_FOR, ArchiveError
+from opnote.archive.folder import CASE_SUFFIX, ArchiveError
 from opnote.pack.value_json import PICTURE_NAME
 from opnote.record.atomic import write_atomically
 
@@ -69,60 +68,21 @@ class PictureFolder:
         if not unsure:
             return
         try:
-            unsure -= self._names_in_files()
+            for path in self._cases.iterdir():
+                if path.suffix.lower() == CASE_SUFFIX:
+                    unsure -= names_in(path.read_text(encoding="utf-8", errors="replace"))
             for name in unsure:
                 (self.folder / name).unlink(missing_ok=True)
                 self.brought_in.discard(name)
-            self._drop_empty_folder()
+            if not any(self.folder.iterdir()):
+                self.folder.rmdir()
         except OSError:
             return
-
-    def drop_forgotten(self) -> None:
-        """Remove what a program left behind that was killed before it could let go of it.
-
-        Such is a picture that no file of the cases names and that is as old as a draft must be
-        before it is held to be nobody's any more. Where there is no file of a case at all the
-        pictures stay: the cases may only be somewhere else.
-        """
-        try:
-            old = {path.name for path in self.folder.iterdir() if _is_old(path)}
-            old -= self.brought_in
-            if not old or not any(map(_is_of_case, self._cases.iterdir())):
-                return
-            for name in old - self._names_in_files():
-                # Somebody may have brought the same one in again meanwhile.
-                if _is_old(self.folder / name):
-                    (self.folder / name).unlink()
-            self._drop_empty_folder()
-        except OSError:
-            return
-
-    def _names_in_files(self) -> set[str]:
-        """The pictures that the cases and drafts name. Raises: OSError."""
-        found: set[str] = set()
-        for path in filter(_is_of_case, self._cases.iterdir()):
-            found |= names_in(path.read_text(encoding="utf-8", errors="replace"))
-        return found
-
-    def _drop_empty_folder(self) -> None:
-        if not any(self.folder.iterdir()):
-            self.folder.rmdir()
 
 
 def names_in(text: str) -> set[str]:
     """The names of pictures in the text of a case file."""
     return set(PICTURE_NAME.findall(text))
-
-
-def _is_of_case(path: Path) -> bool:
-    """True for a case file and for a draft."""
-    return path.suffix.lower() == CASE_SUFFIX
-
-
-def _is_old(path: Path) -> bool:
-    """True for a picture that nobody can have been at work on lately. Raises: OSError."""
-    is_ours = PICTURE_NAME.fullmatch(path.name) is not None
-    return is_ours and time.time() - path.stat().st_mtime > SILENT_FOR.total_seconds()
 
 
 def _whole(path: Path) -> bytes:

@@ -64,7 +64,6 @@ class Library:
         self.folder = folder
         self._list = TheatreList(folder)
         self.pictures = PictureFolder(folder)
-        self._has_looked_through = False
         self._packs: dict[tuple[str, ...], Pack] = {}
 
     def paths(self) -> list[Path]:
@@ -173,15 +172,6 @@ class Library:
             begun |= names_in(self._text(as_read))
             in_use |= names_in(self._text(as_now))
         self.pictures.drop_unused(begun | self.pictures.brought_in, in_use)
-
-    def drop_forgotten_pictures(self) -> None:
-        """Remove the pictures that a window which was killed could not let go of.
-
-        Looks through the whole folder, once: for a worker.
-        """
-        if not self._has_looked_through:
-            self._has_looked_through = True
-            self.pictures.drop_forgotten()
 
     def _text(self, record: Record) -> str:
         from opnote.pack.case import case_text

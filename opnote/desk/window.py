@@ -1208,4 +1208,3 @@ def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
         yield read
         # What the list says of it is worked out here as well, so that typing isn't held up.
         yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
-    library.drop_forgotten_pictures()

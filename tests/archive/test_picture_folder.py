@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import time
 from pathlib import Path
 
 import pytest
@@ -95,49 +93,3 @@ def test_folder_goes_with_its_last_picture(pictures: PictureFolder, tmp_path: Pa
 def test_names_are_found_in_the_text_of_a_case(pictures: PictureFolder) -> None:
     name = pictures.keep(ONE)
     assert names_in(f'{{"pictures": [{{"file": "{name}"}}]}}, "other": "x.jpg"') == {name}
-
-
-DAY = 86_400
-
-
-def kept_ago(folder: Path, data: bytes, seconds: float) -> str:
-    """Keep a picture as a program did that is gone; gives its name."""
-    name = PictureFolder(folder).keep(data)
-    then = time.time() - seconds
-    os.utime(folder / "pictures" / name, (then, then))
-    return name
-
-
-def test_picture_that_a_killed_program_left_behind_is_let_go(
-    pictures: PictureFolder, tmp_path: Path
-) -> None:
-    left, named = kept_ago(tmp_path, ONE, 2 * DAY), kept_ago(tmp_path, TWO, 2 * DAY)
-    (tmp_path / "case_a.draft.json").write_text(f'{{"case": "{named}"}}')
-    pictures.drop_forgotten()
-    assert not (tmp_path / "pictures" / left).exists()
-    assert (tmp_path / "pictures" / named).exists()
-
-
-def test_picture_stays_that_may_be_at_work_elsewhere(
-    pictures: PictureFolder, tmp_path: Path
-) -> None:
-    (tmp_path / "case_a.json").write_text("{}")
-    fresh = kept_ago(tmp_path, ONE, DAY / 2)
-    kept_ago(tmp_path, TWO, 2 * DAY)
-    again = pictures.keep(TWO)
-    pictures.drop_forgotten()
-    assert {path.name for path in (tmp_path / "pictures").iterdir()} == {fresh, again}
-
-
-def test_pictures_without_any_case_and_other_files_are_left_alone(
-    pictures: PictureFolder, tmp_path: Path
-) -> None:
-    name = kept_ago(tmp_path, ONE, 2 * DAY)
-    pictures.drop_forgotten()
-    assert (tmp_path / "pictures" / name).exists()
-    (tmp_path / "case_a.json").write_text("{}")
-    other = tmp_path / "pictures" / "holiday.jpg"
-    other.write_bytes(TWO)
-    os.utime(other, (0, 0))
-    pictures.drop_forgotten()
-    assert [path.name for path in (tmp_path / "pictures").iterdir()] == ["holiday.jpg"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -12,9 +11,7 @@ from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QColor, QDragEnterEvent, QDropEvent, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
-from pytestqt.qtbot import QtBot
 
-from opnote.archive.picture_folder import PictureFolder
 from opnote.assess import assess
 from opnote.desk import picture_intake
 from opnote.desk.crop_surface import CropSurface
@@ -445,27 +442,3 @@ def test_paper_shows_the_pictures_and_leads_to_them(
     assert f"field:pictures.{page.record().rows['pictures'][0]}.file" in links
     text = paper.toPlainText()
     assert text.index("Picture 1:") < text.index("Picture 2:")
-
-
-def test_original_that_a_killed_window_left_behind_goes_when_its_folder_is_opened(
-    open_window: Opener, cases: Path, qtbot: QtBot
-) -> None:
-    folder = PictureFolder(cases)
-    left = cases / "pictures" / folder.keep(b"\xff\xd8 with a name in its margin")
-    fresh = cases / "pictures" / folder.keep(b"\xff\xd8 of this hour")
-    os.utime(left, (0, 0))
-    open_window(cases, "case_a")
-    qtbot.waitUntil(lambda: not left.exists(), timeout=20_000)
-    assert fresh.exists()
-
-
-def test_a_picture_pasted_while_another_is_in_hand_takes_its_place(
-    page: Window, camera: Path, monkeypatch: pytest.MonkeyPatch, typist: Typist
-) -> None:
-    add(page, monkeypatch, camera / "one.jpg")
-    before = shown_names(page)
-    assert editor(page).surface.hasFocus()
-    QGuiApplication.clipboard().setImage(drawn(300, 200))
-    typist.press(Qt.Key.Key_V, CTRL)
-    assert len(shown_names(page)) == 1
-    assert shown_names(page) != before
