@@ -12,7 +12,7 @@ from opnote.desk.theatre_list import Entry
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
 
-CARRIED = "Carry over from last case"
+CARRIED = "carrying over from the last case"
 """The step of undo that takes back what was carried over."""
 
 

@@ -10,18 +10,21 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.notice import Notices
-from opnote.desk.reading import read_date
+from opnote.desk.reading import EXAMPLES, Habits, date_words, read_date, text_of
 from opnote.desk.session import Session
 from opnote.pack.given import give_sheet, missing_of_sheet
-from opnote.pack.view import and_list, date_words
+from opnote.pack.view import and_list
 
 SUBJECT = "given"
 _MOST_NAMED = 3
 """More missing answers are counted, not named: the line stays a line."""
 
 
-def ask_when_given(session: Session, notices: Notices, today: date) -> None:
-    """Ask for the day on which the sheet was given, unless the sheet says too little yet."""
+def ask_when_given(session: Session, notices: Notices, today: date, habits: Habits) -> None:
+    """Ask for the day on which the sheet was given, unless the sheet says too little yet.
+
+    `habits` say how days are written here.
+    """
     state = session.state
     missing = missing_of_sheet(state.pack, state.view)
     if missing:
@@ -31,9 +34,9 @@ def ask_when_given(session: Session, notices: Notices, today: date) -> None:
     def record(day: date) -> None:
         now = session.state
         session.apply(give_sheet(now.pack, now.view, day))
-        notices.say(SUBJECT, f"The risk sheet was given on {date_words(day)}.")
+        notices.say(SUBJECT, f"The risk sheet was given on {date_words(day, habits)}.")
 
-    line = GivingLine(today, record, lambda: notices.drop(SUBJECT), notices)
+    line = GivingLine(today, habits, record, lambda: notices.drop(SUBJECT), notices)
     notices.place(SUBJECT, line)
     line.box.setFocus()
     line.box.selectAll()
@@ -51,18 +54,20 @@ class GivingLine(QWidget):
     def __init__(
         self,
         today: date,
+        habits: Habits,
         record: Callable[[date], None],
         close: Callable[[], None],
         parent: QWidget,
     ) -> None:
         super().__init__(parent)
         self._today = today
+        self._habits = habits
         self._record = record
         question = QLabel("Risk sheet given to the patient on", self)
         self.box = LineEdit(self, 14)
-        self.box.setText(date_words(today))
+        self.box.setText(text_of(today, habits))
         self.box.setAccessibleName("Day on which the risk sheet was given")
-        self.box.setToolTip('Such as 9/3/26, "today", "yesterday" or -3d')
+        self.box.setToolTip(f'Such as {EXAMPLES[habits.order]}, "today", "yesterday" or -3d')
         question.setBuddy(self.box)
         self._says = QLabel("", self)
         self._says.setWordWrap(True)
@@ -84,9 +89,10 @@ class GivingLine(QWidget):
         closed.clicked.connect(close)
 
     def _on_record(self) -> None:
-        reading = read_date(self.box.text(), self._today)
+        reading = read_date(self.box.text(), self._today, self._habits)
         if not isinstance(reading.value, date):
-            self._says.setText(reading.problem or 'Write a day, such as 9/3/26 or "today"')
+            empty = f'Write a day, such as {EXAMPLES[self._habits.order]} or "today"'
+            self._says.setText(reading.problem or empty)
         elif reading.value > self._today:
             self._says.setText("That day is still to come; record it once the sheet was given")
         else:

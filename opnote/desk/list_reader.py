@@ -21,12 +21,6 @@ SUBJECT: Final = "listing"
 _FILES: Final = "Lists (*.csv *.tsv *.txt);;All files (*)"
 
 
-def month_comes_first(locale: QLocale) -> bool:
-    """True where people write the month before the day, and the year last."""
-    short = locale.dateFormat(QLocale.FormatType.ShortFormat).lower()
-    return "m" in short and short.index("m") < short.index("d") < short.index("y")
-
-
 class ListReader(QObject):
     """Shows a list in place of the pages, and makes its cases when that is asked for."""
 
@@ -73,9 +67,12 @@ class ListReader(QObject):
 
     def _show(self, table: Table, title: str) -> None:
         # Late: the window is painted before the pack is needed.
+        from opnote.desk.habits import habits_of
         from opnote.desk.listing import Listing
         from opnote.desk.listing_pane import ListingPane
+        from opnote.desk.reading import Order
 
+        habits = habits_of(QLocale())
         pack = self._window.pack_for_new()
         if pack is None:
             return
@@ -83,11 +80,11 @@ class ListReader(QObject):
             table,
             pack,
             self._window.today(),
-            month_first=month_comes_first(QLocale.system()),
+            month_first=habits.order is Order.MONTH_FIRST,
             known=self._window.known_cases(),
         )
         if self._pane is None:
-            self._pane = ListingPane(self._window)
+            self._pane = ListingPane(self._window, habits)
             self._pane.make_wanted.connect(self.make)
             self._pane.left.connect(self.put_away)
         self._came_from = self._window.current_path()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from PySide6.QtCore import QAbstractTableModel, Qt, Signal
@@ -25,7 +26,7 @@ from opnote.desk.column_heads import ColumnHeads, RowHeads
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.list_model import Index
 from opnote.desk.listing import LEFT_OUT, MADE, MEND, TWICE, Listing
-from opnote.desk.reading import read_date
+from opnote.desk.reading import Habits, Order, read_date
 from opnote.pack.view import and_list
 
 _CHILDREN = Qt.FindChildOption.FindDirectChildrenOnly
@@ -141,9 +142,11 @@ class ListingPane(QWidget):
     make_wanted = Signal()
     left = Signal()
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, parent: QWidget, habits: Habits) -> None:
+        """Show lists where days are written as `habits` say."""
         super().__init__(parent)
         self.listing: Listing | None = None
+        self._habits = habits
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
         self.setAutoFillBackground(True)
         self._title = QLabel(self)
@@ -340,14 +343,20 @@ class ListingPane(QWidget):
     def _on_month_first(self) -> None:
         assert self.listing is not None
         self.listing.set_month_first(self._month_first.isChecked())
+        self._read_day(self._day.text())
         self._rows.all_changed()
 
     def _on_day_edited(self, text: str) -> None:
+        self._read_day(text)
+        self._rows.all_changed()
+
+    def _read_day(self, text: str) -> None:
+        """Read the date of the list as the dates in it are read."""
         assert self.listing is not None
-        reading = read_date(text, self.listing.today)
+        order = Order.MONTH_FIRST if self.listing.month_first else Order.DAY_FIRST
+        reading = read_date(text, self.listing.today, replace(self._habits, order=order))
         self._day_words.setText(reading.understood or reading.problem)
         self.listing.set_day(reading.value if isinstance(reading.value, date) else None)
-        self._rows.all_changed()
 
     def _on_without(self) -> None:
         assert self.listing is not None

@@ -128,12 +128,27 @@ class MapCanvas(QWidget):
             self._drawing = drawing
             svg = "" if drawing is None else drawing.svg
             self._renderer.load(QByteArray(svg.encode()))
+        self._follow_drag()
         hands = self._hands()
         if self._hand not in hands:
             self._hand = hands[0] if hands else None
             self._needle_mm = None
         self._tell()
         self.update()
+
+    def _follow_drag(self) -> None:
+        """Let go of what can't be drawn on any more; what can is held as it is now."""
+        drag = self._drag
+        if drag is None:
+            return
+        if drag.tear is not None:
+            row = drag.tear.row
+            drag.tear = next((tear for tear in self._tears() if tear.row == row), None)
+            is_held = drag.tear is not None and drag.part in (None, *drag.tear.parts)
+        else:
+            is_held = self._drawing is not None
+        if not is_held:
+            self._drag = None
 
     # What is in hand
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from opnote.compose.meniscal_plan import MeniscusName
@@ -19,7 +19,17 @@ from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.reckon.fixation import stitch_positions
 from opnote.reckon.menisci import SEGMENTS, outer_length_mm, segment_at, width_at
-from opnote.record import UNSET, Edit, Origin, Quantity, Record, Value, add_row, set_values
+from opnote.record import (
+    UNSET,
+    Edit,
+    Origin,
+    Quantity,
+    Record,
+    Value,
+    add_row,
+    clear_value,
+    set_values,
+)
 
 MAP: Final = "meniscal_map"
 STEP_MM: Final = 1.0
@@ -117,20 +127,30 @@ class MapEdits:
         drawn: dict[str, Value] = {"from_mm": _mm(start), "to_mm": _mm(end)}
         if end > start:
             drawn["length_mm"] = _mm(end - start)
-        return self._row_added(self.tears_path, "Draw a tear", {"meniscus": meniscus}, drawn)
+        return _row_drawn(self.tears_path, "drawing a tear", {"meniscus": meniscus}, drawn)
 
     def move(self, tear: Tear, part: Part, along: float, inward: float) -> Edit:
         """Put a part of a tear somewhere else.
 
         The length follows the ends unless a person typed it; how it was measured is asked anew
-        when it does.
+        when it does. A tear that is gone by then stays gone.
         """
+        edit = self._moved(tear, part, along, inward)
+
+        def apply(record: Record) -> Record:
+            is_there = tear.row in record.rows.get(self.tears_path, ())
+            return edit.apply(record) if is_there else record
+
+        return replace(edit, apply=apply)
+
+    def _moved(self, tear: Tear, part: Part, along: float, inward: float) -> Edit:
         path = f"{self.tears_path}.{tear.row}"
         label = f"drawing the {part.value} of {tear.name.lower()}"
         if part is Part.RIM:
             widest = width_at(tear.meniscus, along)
             rim = min(max(_rounded(inward, RIM_STEP_MM), 0.0), _rounded(widest, RIM_STEP_MM))
-            return _drawn(label, {f"{path}.rim_mm": _mm(rim)})
+            key = f"map:{path}.rim_mm"
+            return set_values({f"{path}.rim_mm": _mm(rim)}, label, Origin.DRAWN, key)
         name = "from_mm" if part is Part.START else "to_mm"
         place = self._within(name, tear.meniscus, along)
         values: dict[str, Value] = {f"{path}.{name}": _mm(place)}
@@ -145,11 +165,7 @@ class MapEdits:
             if not (follows and is_free and other is not None):
                 return moved
             moved = _drawn(label, {length: _mm(abs(other - place))}).apply(moved)
-            how = f"{path}.measured_by"
-            return moved.with_changes(
-                values={p: value for p, value in moved.values.items() if p != how},
-                origins={p: origin for p, origin in moved.origins.items() if p != how},
-            )
+            return clear_value(f"{path}.measured_by", label).apply(moved)
 
         return Edit(label, (*values, length), apply, key=f"map:{path}.{name}")
 
@@ -157,7 +173,9 @@ class MapEdits:
         """Place one stitch: in the row of its technique and segment, or in a new row.
 
         The stretch of the row follows its stitches, half a space past the outermost ones and no
-        further than the tear.
+        further than the tear. A stretch that was typed or drawn as such is kept, and widened to
+        the place where need be. A row of which only the number is known stays as it is: nobody
+        has said where its stitches are.
         """
         segment = _SEGMENT_OPTIONS[segment_at(tear.meniscus, max(0.0, along))]
         place = self._within("from_mm", tear.meniscus, along)
@@ -165,10 +183,21 @@ class MapEdits:
         if row is None:
             return self._stitches_added(tear, technique, segment, 1, place, place)
         path = f"{self.stitches_path}.{row}"
+        start, end = self._stretch_with(view, path, place, tear)
+        count = (self._count(view, path) or 0) + 1
+        return _drawn("drawing a stitch", self._row_values(view, path, count, start, end))
+
+    def _stretch_with(self, view: View, path: str, place: float, tear: Tear) -> tuple[float, float]:
+        """The stretch of a row with one stitch more."""
         there = self._positions(view, path)
-        start, end = _stretch([*there, place], tear)
-        count = len(there) + 1
-        return _drawn("Draw a stitch", self._row_values(path, count, start, end))
+        names = [f"{path}.{name}" for name in ("from_mm", "to_mm")]
+        ends = [mm for name in names if (mm := _number(view, name)) is not None]
+        is_drawn = all(view.record.origin(name) is Origin.DRAWN for name in names)
+        # One stitch in the middle of a stretch has not made it.
+        follows = is_drawn and (len(there) > 1 or (bool(there) and ends[0] == ends[1]))
+        if not ends or follows:
+            return _stretch([*there, place], tear)
+        return min(*ends, place), max(*ends, place)
 
     def add_range(self, tear: Tear, technique: str, from_mm: float, to_mm: float) -> Edit:
         """Add a row of stitches by the stretch that it holds; its number is still asked."""
@@ -195,16 +224,17 @@ class MapEdits:
         left.remove(place)
         if left:
             start, end = _stretch(left, tear)
-            return _drawn("taking a stitch away", self._row_values(path, len(left), start, end))
-        gone = {f"{path}.{name}" for name in ("count", "from_mm", "to_mm")}
+            values = self._row_values(view, path, len(left), start, end)
+            return _drawn("taking a stitch away", values)
+        label = "taking a stitch away"
+        gone = [clear_value(f"{path}.{name}", label) for name in ("count", "from_mm", "to_mm")]
 
         def apply(record: Record) -> Record:
-            return record.with_changes(
-                values={p: value for p, value in record.values.items() if p not in gone},
-                origins={p: origin for p, origin in record.origins.items() if p not in gone},
-            )
+            for edit in gone:
+                record = edit.apply(record)
+            return record
 
-        return Edit("taking a stitch away", tuple(sorted(gone)), apply)
+        return Edit(label, tuple(p for edit in gone for p in edit.paths), apply)
 
     def positions(self, view: View, tear: Tear) -> list[float]:
         """Where the stitches of a tear stand, in rising order."""
@@ -224,20 +254,35 @@ class MapEdits:
                 yield row
 
     def _row_of(self, view: View, tear: Tear, technique: str, segment: str) -> str | None:
-        rows = self._rows_of(view, tear, technique)
-        path = self.stitches_path
-        return next((r for r in rows if view.values.get(f"{path}.{r}.segment") == segment), None)
+        """The row that another stitch belongs to."""
+        for row in self._rows_of(view, tear, technique):
+            path = f"{self.stitches_path}.{row}"
+            has_place = any(f"{path}.{name}" in view.values for name in ("from_mm", "to_mm"))
+            is_placeless = self._count(view, path) is not None and not has_place
+            if view.values.get(f"{path}.segment") == segment and not is_placeless:
+                return row
+        return None
+
+    @staticmethod
+    def _count(view: View, path: str) -> int | None:
+        count = bare(view.values.get(f"{path}.count", UNSET))
+        return count if isinstance(count, int) else None
 
     def _positions(self, view: View, path: str) -> tuple[float, ...]:
-        count = bare(view.values.get(f"{path}.count", UNSET))
+        count = self._count(view, path)
         start, end = _number(view, f"{path}.from_mm"), _number(view, f"{path}.to_mm")
-        if not isinstance(count, int) or start is None or end is None:
+        if count is None or start is None or end is None:
             return ()
         return stitch_positions(count, *sorted((start, end)))
 
     @staticmethod
-    def _row_values(path: str, count: int, start: float, end: float) -> dict[str, Value]:
-        return {f"{path}.count": count, f"{path}.from_mm": _mm(start), f"{path}.to_mm": _mm(end)}
+    def _row_values(
+        view: View, path: str, count: int, start: float, end: float
+    ) -> dict[str, Value]:
+        """What changes in a row: an end that stays where it is stays as it was measured."""
+        ends = {f"{path}.from_mm": start, f"{path}.to_mm": end}
+        moved = {name: _mm(mm) for name, mm in ends.items() if _number(view, name) != mm}
+        return {f"{path}.count": count, **moved}
 
     def _stitches_added(
         self, tear: Tear, technique: str, segment: str, count: int | None, start: float, end: float
@@ -250,20 +295,7 @@ class MapEdits:
         drawn: dict[str, Value] = {"from_mm": _mm(start), "to_mm": _mm(end)}
         if count is not None:
             drawn["count"] = count
-        return self._row_added(self.stitches_path, "Draw stitches", said, drawn)
-
-    def _row_added(
-        self, table: str, label: str, said: Mapping[str, Value], drawn: Mapping[str, Value]
-    ) -> Edit:
-        added = add_row(table, label, {**said, **drawn})
-
-        def apply(record: Record) -> Record:
-            row = f"{table}.r{record.next_row}"
-            new = added.apply(record)
-            origins = {f"{row}.{name}": Origin.DRAWN for name in drawn}
-            return new.with_changes(origins={**new.origins, **origins})
-
-        return Edit(label, (table,), apply)
+        return _row_drawn(self.stitches_path, "drawing stitches", said, drawn)
 
     def _within(self, column: str, meniscus: str, along: float) -> float:
         """A place on the average meniscus, rounded, and one that the field can hold."""
@@ -280,6 +312,13 @@ def _stretch(places: list[float], tear: Tear) -> tuple[float, float]:
     if tear.reach is not None:
         start, end = max(start, min(tear.reach[0], first)), min(end, max(tear.reach[1], last))
     return _rounded(start, STEP_MM), _rounded(end, STEP_MM)
+
+
+def _row_drawn(
+    table: str, label: str, said: Mapping[str, Value], drawn: Mapping[str, Value]
+) -> Edit:
+    origins = dict.fromkeys(drawn, Origin.DRAWN)
+    return add_row(table, label, {**said, **drawn}, origins=origins)
 
 
 def _drawn(label: str, values: Mapping[str, Value]) -> Edit:

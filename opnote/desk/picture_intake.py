@@ -6,23 +6,15 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QEvent, QMimeData, QObject, Qt
-from PySide6.QtGui import (
-    QDragEnterEvent,
-    QDropEvent,
-    QGuiApplication,
-    QImage,
-    QKeyEvent,
-    QKeySequence,
-    QPalette,
-)
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QImage, QPalette
 from PySide6.QtWidgets import QFileDialog, QLabel, QLayout, QVBoxLayout, QWidget
 
 from opnote.archive.folder import ArchiveError
-from opnote.desk import theme
 from opnote.desk.desk import Desk
-from opnote.desk.editor.picture import NOTHING_OFFERED, PassingButton
-from opnote.desk.photograph import FILTER, PictureRefused, is_offered, offered, taken_in
+from opnote.desk.passing_button import PassingButton
+from opnote.desk.photograph import FILTER, PictureRefused, taken_in
+from opnote.desk.picture_offers import NOTHING_OFFERED, PictureOffers, WrongLines
 from opnote.pack.form import Field
 from opnote.record import add_row
 
@@ -43,17 +35,15 @@ class PictureIntake(QObject):
         self._column = column
         self._desk = desk
         self._added = added
+        offers = PictureOffers(table)
+        offers.came.connect(self.take)
+        offers.refused.connect(self._on_refused)
         self._paste = PassingButton("Paste a picture", table)
         self._paste.setAccessibleName(f"{field.label}: paste a picture")
-        self._paste.clicked.connect(self.paste)
+        self._paste.clicked.connect(offers.paste)
         self._words = QLabel("or drop pictures here", table)
         self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
-        self._wrong = QLabel(table)
-        self._wrong.setWordWrap(True)
-        self._wrong.setTextFormat(Qt.TextFormat.PlainText)
-        self._wrong.setVisible(False)
-        table.setAcceptDrops(True)
-        table.installEventFilter(self)
+        self._wrong = WrongLines(table)
 
     @classmethod
     def made_for(
@@ -83,10 +73,6 @@ class PictureIntake(QObject):
         if chosen:
             self.take([Path(name) for name in chosen])
 
-    def paste(self) -> None:
-        """Take the pictures that were copied."""
-        self._take_from(QGuiApplication.clipboard().mimeData())
-
     def take(self, offers: Sequence[Path | QImage]) -> None:
         """Make a row of each picture that can be kept; the lines say which can't and why."""
         problems: list[str] = []
@@ -109,37 +95,8 @@ class PictureIntake(QObject):
             self._added(count)
         self._say(problems)
 
-    def _take_from(self, mime: QMimeData) -> None:
-        offers = offered(mime)
-        if offers:
-            self.take(offers)
-        else:
-            self._say([NOTHING_OFFERED])
+    def _on_refused(self) -> None:
+        self._say([NOTHING_OFFERED])
 
     def _say(self, problems: Sequence[str]) -> None:
-        mark = "\N{BLACK UP-POINTING TRIANGLE} "
-        self._wrong.setText("\n".join(mark + problem for problem in problems))
-        self._wrong.setVisible(bool(problems))
-        self._paste.setAccessibleDescription(" ".join(problems))
-        palette = QPalette()
-        palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self._table).wrong)
-        self._wrong.setPalette(palette)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """What is dropped on the table, or pasted while it has the focus, is for here."""
-        match event:
-            case QDropEvent() if event.type() is QEvent.Type.Drop:
-                event.setDropAction(Qt.DropAction.CopyAction)
-                event.accept()
-                self._take_from(event.mimeData())
-                return True
-            case QDragEnterEvent():
-                if is_offered(event.mimeData()):
-                    event.setDropAction(Qt.DropAction.CopyAction)
-                    event.accept()
-                    return True
-            case QKeyEvent() if event.type() is QEvent.Type.KeyPress:
-                if event.matches(QKeySequence.StandardKey.Paste):
-                    self.paste()
-                    return True
-        return super().eventFilter(watched, event)
+        self._wrong.say(problems, (self._paste,))

@@ -152,13 +152,11 @@ def read_date(text: str, today: date, habits: Habits = USUAL) -> Reading:
         return EMPTY
     day = _day(bare, today, habits)
     if day is None:
-        return Reading(
-            problem=f'not a date; write it as {_EXAMPLES[habits.order]}, "today" or -12d'
-        )
+        return Reading(problem=f'not a date; write it as {EXAMPLES[habits.order]}, "today" or -12d')
     return Reading(day, day_words(day, habits))
 
 
-_EXAMPLES: Final = {
+EXAMPLES: Final = {
     Order.DAY_FIRST: "9/3/26",
     Order.MONTH_FIRST: "3/9/26",
     Order.YEAR_FIRST: "2026-03-09",
@@ -277,7 +275,7 @@ def read_datetime(text: str, now: datetime, habits: Habits = USUAL) -> Reading:
     clock = _clock(clock_text)
     day = _day(day_text.rstrip(","), now.date(), habits) if day_text else now.date()
     if clock is None or day is None:
-        example = _EXAMPLES[habits.order]
+        example = EXAMPLES[habits.order]
         words = f'not a day with a time; write it as "today 17:30" or {example} 17:30'
         return Reading(problem=words)
     found = datetime.combine(day, clock)

@@ -56,6 +56,9 @@ class RemarkPart(FieldList):
 
     def refresh(self, revealed: bool) -> None:
         """The case has changed; a folded remark costs nothing."""
+        if self._row.isAncestorOf(self.window().focusWidget()):
+            # What is emptied may be written anew: it doesn't go from under the fingers.
+            self._is_open = True
         if self._is_shown:
             super().refresh(revealed)
         self._fold()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen
@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QSizePolicy,
     QToolButton,
     QVBoxLayout,
@@ -24,9 +23,10 @@ from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.flow import FlowLayout
 from opnote.desk.mark import draw_mark, level_colour
+from opnote.desk.passing_button import PassingButton
 from opnote.desk.picture_intake import PictureIntake
 from opnote.pack.form import Field
-from opnote.record import Value, add_row, answer_no_rows, remove_row
+from opnote.record import add_row, answer_no_rows, remove_row
 from opnote.record.edit import Edit
 from opnote.record.record import Origin, Record
 
@@ -35,19 +35,6 @@ def with_article(noun: str) -> str:
     """A noun with "a" or "an", its first letter small: "a tear", "an implant"."""
     low = noun[:1].lower() + noun[1:]
     return f"{'an' if low[:1] in 'aeiou' else 'a'} {low}"
-
-
-def repeat_row(table: str, label: str, values: Mapping[str, Value]) -> Edit:
-    """Add a row with values carried over from another: nobody has confirmed them yet."""
-    added = add_row(table, label, values)
-
-    def apply(record: Record) -> Record:
-        prefix = f"{table}.r{record.next_row}."
-        new = added.apply(record)
-        origins = {path: Origin.CARRIED_OVER for path in new.values if path.startswith(prefix)}
-        return new.with_changes(origins={**new.origins, **origins})
-
-    return Edit(label, (table,), apply)
 
 
 def take_back_no_rows(table: str, label: str) -> Edit:
@@ -60,21 +47,7 @@ def take_back_no_rows(table: str, label: str) -> Edit:
     return Edit(label, (table,), apply)
 
 
-class _Action(QPushButton):
-    """A button that Space presses and Enter passes by."""
-
-    def __init__(self, words: str, parent: QWidget) -> None:
-        super().__init__(words, parent)
-        self.setAutoDefault(False)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            event.ignore()
-        else:
-            super().keyPressEvent(event)
-
-
-class RowHead(_Action):
+class RowHead(PassingButton):
     """The line of a row: its name, what it holds, and a triangle that unfolds it."""
 
     def __init__(self, parent: QWidget) -> None:
@@ -275,9 +248,9 @@ class RowsTable(QWidget):
         self._title.setVisible(titled)
         self._title.setContentsMargins(0, 8, 0, 0)
         noun = field.row_label or field.label
-        self._add = _Action(f"Add {with_article(noun)}", self)
+        self._add = PassingButton(f"Add {with_article(noun)}", self)
         self._add.clicked.connect(self._on_add_clicked)
-        self._repeat = _Action(f"Repeat the last {noun[:1].lower()}{noun[1:]}", self)
+        self._repeat = PassingButton(f"Repeat the last {noun[:1].lower()}{noun[1:]}", self)
         self._repeat.clicked.connect(self._on_repeat_clicked)
         self._none = _NoneAnswer(field.none_label or "None", "", self)
         self._none.setAccessibleName(f"{field.label}: {self._none.text()}")
@@ -471,7 +444,9 @@ class RowsTable(QWidget):
             if value is not None and not column.is_computed and not column.never_preset:
                 values[column.name] = value
         label = f"repeating{self._repeat.text().removeprefix('Repeat')}"
-        self._desk.apply(repeat_row(self.path, label, values), None)
+        # Carried over from the row above: nobody has confirmed them yet.
+        origins = dict.fromkeys(values, Origin.CARRIED_OVER)
+        self._desk.apply(add_row(self.path, label, values, origins=origins), None)
         self._start_last_row()
 
     def _start_last_row(self, back: int = 1) -> None:

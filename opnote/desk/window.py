@@ -837,9 +837,11 @@ class Window(QMainWindow):
         """Ask on which day the patient was given the risk sheet, as it now stands."""
         # Late: the window is painted before the pack is needed.
         from opnote.desk.giving import ask_when_given
+        from opnote.desk.habits import habits_of
 
         if self._case is not None:
-            ask_when_given(self._case.session, self._notices, self._now().date())
+            today, habits = self._now().date(), habits_of(QLocale())
+            ask_when_given(self._case.session, self._notices, today, habits)
 
     def _on_large_print(self) -> None:
         self._settings.setValue("large_print", self._large_print.isChecked())

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from opnote.pack.form import Field
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
-from opnote.record import Edit, Origin, Record, Value
+from opnote.record import Edit, Origin, Record, Value, add_row, set_value
 from opnote.record.record import NEEDS_CONFIRMATION
 
 _DAY = "operation.date"
@@ -42,36 +42,30 @@ def carry_over(pack: Pack, last: View, record: Record, label: str) -> Edit | Non
     new case stays as it is; so does a table that has any row.
     """
     view = pack.view(record)
-    values: dict[str, Value] = {}
-    rows: dict[str, tuple[str, ...]] = {}
-    next_row = record.next_row
+    steps: list[Edit] = []
     for field in pack.form.fields:
-        if view.is_hidden(field.path) or field.path in record.unanswered:
+        path = field.path
+        if view.is_hidden(path) or path in record.unanswered:
             continue
         if field.kind == "rows":
-            if field.path in record.rows:
-                continue
-            ids = []
-            for cells in _carried_rows(field, last):
-                ids.append(f"r{next_row}")
-                values |= {f"{field.path}.{ids[-1]}.{name}": v for name, v in cells.items()}
-                next_row += 1
-            if ids:
-                rows[field.path] = tuple(ids)
-        elif field.carry and field.path not in record.values and field.path in last.values:
-            values[field.path] = last.values[field.path]
-    if not values:
+            if path not in record.rows:
+                steps += [
+                    add_row(path, label, cells, origins=dict.fromkeys(cells, Origin.CARRIED_OVER))
+                    for cells in _carried_rows(field, last)
+                ]
+        elif field.carry and path not in record.values and path in last.values:
+            steps.append(set_value(path, last.values[path], label, Origin.CARRIED_OVER))
+    if not steps:
         return None
 
     def apply(now: Record) -> Record:
-        return now.with_changes(
-            values={**now.values, **values},
-            rows={**now.rows, **rows},
-            origins={**now.origins, **dict.fromkeys(values, Origin.CARRIED_OVER)},
-            next_row=next_row,
-        )
+        for step in steps:
+            now = step.apply(now)
+        return now
 
-    return Edit(label, (*values, *rows), apply)
+    filled = apply(record)
+    new = [path for path in filled.values if path not in record.values]
+    return Edit(label, (*new, *(path for path in filled.rows if path not in record.rows)), apply)
 
 
 def _carried_rows(table: Field, last: View) -> Iterator[dict[str, Value]]:

@@ -96,10 +96,18 @@ def clear_value(path: str, label: str) -> Edit:
 
 
 def add_row(
-    table: str, label: str, values: Mapping[str, Value] | None = None, at: int | None = None
+    table: str,
+    label: str,
+    values: Mapping[str, Value] | None = None,
+    at: int | None = None,
+    origins: Mapping[str, Origin] | None = None,
 ) -> Edit:
-    """Add a row to a table, at the end unless told; `values` maps column names to values."""
+    """Add a row to a table, at the end unless told.
+
+    `values` maps column names to values; `origins` names those that were not typed.
+    """
     given = dict(values or {})
+    made = dict(origins or {})
 
     def apply(record: Record) -> Record:
         row = f"r{record.next_row}"
@@ -108,6 +116,7 @@ def add_row(
         return record.with_changes(
             rows={**record.rows, table: tuple(rows)},
             values={**record.values, **{f"{table}.{row}.{c}": v for c, v in given.items()}},
+            origins={**record.origins, **{f"{table}.{row}.{c}": o for c, o in made.items()}},
             unanswered={p: why for p, why in record.unanswered.items() if p != table},
             next_row=record.next_row + 1,
         )

@@ -186,7 +186,7 @@ def test_undo_takes_it_all_back_in_one_step_and_says_what_it_is(
     window = open_window(cases, "case_a")
     all_read(window, qtbot)
     window.open_case(path)
-    assert button(window, "Undo Carry over from last case").isEnabled()
+    assert button(window, "Undo carrying over from the last case").isEnabled()
     typist.press(Qt.Key.Key_Z, CTRL)
     assert window.record() == on_disk(path)
     assert "Carried over" not in eyes_of(window).texts()

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QLocale, QSettings, Qt
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QCheckBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from opnote.desk import theme
@@ -26,7 +26,7 @@ from opnote.desk.reading import (
 )
 from opnote.desk.window import Window
 from opnote.record import UNSET, Quantity
-from tests.desk.conftest import Typist
+from tests.desk.conftest import Eyes, Typist
 
 TODAY = date(2026, 3, 9)
 NOW = datetime(2026, 3, 9, 11, 30)
@@ -195,3 +195,49 @@ def test_a_month_that_may_be_two_is_not_guessed() -> None:
     finnish = habits_of(QLocale("fi_FI"))
     assert read_date("9 mar 2026", TODAY, finnish).value is UNSET
     assert read_date("9 march 2026", TODAY, finnish).value == TODAY
+
+
+def test_the_day_on_which_the_sheet_was_given_is_read_as_the_days_beside_it(
+    american_window: Window, typist: Typist
+) -> None:
+    window = american_window
+    window.give_sheet()
+    box = typist.focus()
+    assert isinstance(box, QLineEdit)
+    assert box.text() == "Mar 9, 2026"
+    box.selectAll()
+    typist.type("31/12/25")
+    typist.press(Qt.Key.Key_Return)
+    assert "write it as 3/9/26" in Eyes(window).texts()
+    box.selectAll()
+    typist.type("2/4/26")
+    typist.press(Qt.Key.Key_Return)
+    days = {each.on for each in window.record().given["risk_sheet"]}
+    assert date(2026, 2, 4) in days
+    assert date(2026, 4, 2) not in days
+    assert "The risk sheet was given on February 4, 2026." in Eyes(window).texts()
+
+
+def test_the_tick_of_a_list_rules_its_date_too(
+    american_window: Window, typist: Typist, tmp_path: Path, qtbot: QtBot
+) -> None:
+    window, eyes = american_window, Eyes(american_window)
+    qtbot.waitUntil(window.has_read_all, timeout=20_000)
+    path = tmp_path / "day.csv"
+    path.write_text("Name;Side;Born\nAnn Quill;L;2/4/1990", encoding="utf-8")
+    window.lists.read(path)
+    listing = window.lists.listing
+    assert listing is not None
+    assert listing.month_first
+    eyes.control("Date of the list").setFocus()
+    typist.type("3/9/26")
+    assert "Mon March 9, 2026" in eyes.texts()
+    assert listing.day == TODAY
+    tick = next(
+        b
+        for b in window.findChildren(QCheckBox)
+        if b.isVisible() and b.text() == "&Month before day"
+    )
+    tick.click()
+    assert "Thu 3 September 2026" in eyes.texts()
+    assert listing.day == date(2026, 9, 3)

@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from opnote.compose.document import sentence_text
 from opnote.desk.map_board import MapCanvas
+from opnote.desk.map_edits import Part
 from opnote.desk.window import Window
 from opnote.record import Origin, Quantity
 from tests.desk.conftest import ALT, CTRL, Eyes, Typist
@@ -229,4 +230,50 @@ def test_the_wheel_changes_nothing(window: Window, canvas: MapCanvas, qtbot: QtB
         False,
     )
     QApplication.sendEvent(canvas, turn)
+    assert window.record() == before
+
+
+@pytest.mark.parametrize("inward", [2.5, 0.3])
+def test_what_is_dragged_while_its_tear_is_undone_changes_nothing(
+    window: Window, blank: MapCanvas, typist: Typist, eyes: Eyes, inward: float
+) -> None:
+    # By a mark of the tear, and along it as for a row of stitches.
+    choose_technique(eyes, "Inside-out")
+    drag(blank, at(blank, "lateral", 12, 3), at(blank, "lateral", 40, 3))
+    (tear,) = blank._tears()
+    along, rim = tear.place_of(Part.START) if inward > 1 else (12, inward)
+    start, end = at(blank, "lateral", along, rim), at(blank, "lateral", 30, inward)
+    QTest.mousePress(blank, LEFT, pos=start)
+    QTest.mouseMove(blank, end)
+    typist.press(Qt.Key.Key_Z, CTRL)
+    undone = window.record()
+    assert "tears" not in undone.rows
+    QTest.mouseRelease(blank, LEFT, pos=end)
+    assert window.record() == undone
+
+
+def test_a_drag_begun_before_the_side_was_undone_changes_nothing(
+    window: Window, blank: MapCanvas, typist: Typist
+) -> None:
+    start, end = at(blank, "lateral", 12, 3), at(blank, "lateral", 40, 3)
+    QTest.mousePress(blank, LEFT, pos=start)
+    QTest.mouseMove(blank, end)
+    typist.press(Qt.Key.Key_Z, CTRL)
+    undone = window.record()
+    assert "side" not in undone.values
+    QTest.mouseRelease(blank, LEFT, pos=end)
+    assert window.record() == undone
+
+
+@pytest.mark.parametrize(("spaces", "key"), [(1, Qt.Key.Key_Up), (2, Qt.Key.Key_Right)])
+def test_presses_of_an_arrow_are_one_step_of_undo(
+    window: Window, canvas: MapCanvas, typist: Typist, spaces: int, key: Qt.Key
+) -> None:
+    before = window.record()
+    for _ in range(spaces):
+        typist.press(Qt.Key.Key_Space)
+    for _ in range(4):
+        typist.press(key)
+    assert window.record() != before
+    typist.press(Qt.Key.Key_Z, CTRL)
     assert window.record() == before

@@ -8,7 +8,7 @@ from opnote.desk.map_edits import MapEdits, Part, Tear
 from opnote.pack.cache import cached_pack
 from opnote.pack.pack import Pack
 from opnote.reckon.fixation import stitch_positions
-from opnote.record import Edit, Origin, Quantity, Record, set_value
+from opnote.record import Edit, Origin, Quantity, Record, add_row, confirm, remove_row, set_value
 
 TEAR = "tears.r1"
 
@@ -183,3 +183,72 @@ def test_a_radial_tear_has_one_place(pack: Pack, edits: MapEdits, torn: Record) 
     assert tear.parts == (Part.START, Part.RIM)
     moved = edits.move(tear, Part.START, 60, 0).apply(radial)
     assert moved.values[f"{TEAR}.from_mm"] == mm(60)
+
+
+def row_of_stitches(torn: Record, **values: int | Quantity) -> Record:
+    """A row of inside-out stitches in the posterior horn, with what a person typed into it."""
+    said: dict[str, str | int | Quantity] = {
+        "tear": "r1",
+        "technique": "inside_out",
+        "segment": "posterior",
+        **values,
+    }
+    return add_row("stitches", "", said).apply(torn)
+
+
+def test_a_click_leaves_alone_a_row_of_which_only_the_number_was_typed(
+    pack: Pack, edits: MapEdits, torn: Record
+) -> None:
+    record = stitched(pack, edits, row_of_stitches(torn, count=4), 20, 26)
+    typed, clicked = record.rows["stitches"]
+    assert record.values[f"stitches.{typed}.count"] == 4
+    assert record.origin(f"stitches.{typed}.count") is Origin.TYPED
+    assert f"stitches.{typed}.from_mm" not in record.values
+    assert record.values[f"stitches.{clicked}.count"] == 2
+
+
+@pytest.mark.parametrize(
+    ("place", "end", "origin"), [(20, 30, Origin.TYPED), (32, 32, Origin.DRAWN)]
+)
+def test_a_click_keeps_the_stretch_that_was_typed_and_at_most_widens_it(
+    pack: Pack, edits: MapEdits, torn: Record, place: float, end: float, origin: Origin
+) -> None:
+    typed = row_of_stitches(torn, count=4, from_mm=mm(12), to_mm=mm(30))
+    record = stitched(pack, edits, typed, place)
+    (row,) = record.rows["stitches"]
+    path = f"stitches.{row}"
+    assert record.values[f"{path}.count"] == 5
+    assert (record.values[f"{path}.from_mm"], record.values[f"{path}.to_mm"]) == (mm(12), mm(end))
+    assert record.origin(f"{path}.from_mm") is Origin.TYPED
+    assert record.origin(f"{path}.to_mm") is origin
+
+
+def test_clicks_on_a_stretch_that_was_drawn_count_its_stitches(
+    pack: Pack, edits: MapEdits, torn: Record
+) -> None:
+    drawn = edits.add_range(tear_in(pack, edits, torn), "inside_out", 11, 17).apply(torn)
+    record = stitched(pack, edits, drawn, 14, 12)
+    (row,) = record.rows["stitches"]
+    path = f"stitches.{row}"
+    assert record.values[f"{path}.count"] == 2
+    assert (record.values[f"{path}.from_mm"], record.values[f"{path}.to_mm"]) == (mm(11), mm(17))
+
+
+def test_a_tear_that_is_gone_is_not_moved(pack: Pack, edits: MapEdits, torn: Record) -> None:
+    tear = tear_in(pack, edits, torn)
+    without = remove_row("tears", tear.row, "").apply(torn)
+    for part in Part:
+        assert edits.move(tear, part, 20, 2).apply(without) == without
+
+
+def test_what_goes_with_a_drawing_leaves_no_confirmation_behind(
+    pack: Pack, edits: MapEdits, torn: Record
+) -> None:
+    record = set_value(f"{TEAR}.measured_by", "probe", "").apply(stitched(pack, edits, torn, 20))
+    record = confirm([*record.values], "").apply(record)
+    tear = tear_in(pack, edits, record)
+    taken = edits.take_stitch(pack.view(record), tear, "inside_out", 20)
+    assert taken is not None
+    record = edits.move(tear, Part.END, 52, 0).apply(taken.apply(record))
+    assert f"{TEAR}.measured_by" not in record.values
+    assert record.confirmed <= record.values.keys()

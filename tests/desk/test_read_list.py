@@ -6,13 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QLocale, QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from opnote.desk.list_reader import month_comes_first
 from opnote.desk.listing_pane import ListingPane
 from opnote.desk.window import Window
 from opnote.record import Origin
@@ -277,11 +276,3 @@ def test_a_full_disk_leaves_the_rest_in_the_list(
     click(window, "Make these 2 cases")
     assert "1 case made from the list. The rest is not:" in eyes.texts()
     assert cell(pane, 0, 1) == "Cy Quill"
-
-
-@pytest.mark.parametrize(
-    ("name", "is_first"), [("en_US", True), ("en_GB", False), ("de_DE", False), ("sv_SE", False)]
-)
-def test_the_locale_says_whether_the_month_comes_first(name: str, is_first: bool) -> None:
-    # Unicode CLDR, short dates: M/d/yy in the United States, year first in Sweden.
-    assert month_comes_first(QLocale(name)) is is_first

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPlainTextEdit, QToolButton
+from pytestqt.qtbot import QtBot
 
 from opnote.desk.window import Window
 from tests.desk.conftest import CTRL, Eyes, Typist
@@ -64,3 +67,23 @@ def note(window: Window) -> str:
     workspace = window._workspace
     assert workspace is not None
     return workspace.paper_pane.paper.toPlainText()
+
+
+def test_a_remark_that_is_emptied_keeps_its_box_for_what_is_typed_next(
+    window: Window, cases: Path, typist: Typist, eyes: Eyes, qtbot: QtBot
+) -> None:
+    window.go_to("remark.tears")
+    typist.type("Frayed")
+    for case in ("case_b.json", "case_a.json"):
+        with qtbot.waitSignal(window.case_shown, timeout=10_000):
+            window.open_case(cases / case)
+    window.show_page("tears")
+    assert window.record().values["remark.tears"] == "Frayed"
+    # As by a click: nothing was looked for.
+    eyes.control("Remark on the tears").setFocus()
+    typist.press(Qt.Key.Key_A, CTRL)
+    typist.press(Qt.Key.Key_Backspace)
+    assert "remark.tears" not in window.record().values
+    assert typist.focus() is eyes.control("Remark on the tears")
+    typist.type("Degenerate")
+    assert window.record().values["remark.tears"] == "Degenerate"

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QMenu, QPushButton
 
+from opnote.desk.map_board import MapCanvas
 from opnote.desk.window import Window
-from tests.desk.conftest import CTRL, Eyes, Typist
+from tests.desk.conftest import ALT, CTRL, Eyes, Typist
 
 
 def undo(window: Window) -> str:
@@ -79,3 +81,40 @@ def test_a_plan_and_the_sheet_and_a_silence(window: Window, eyes: Eyes, typist: 
     typist.press(Qt.Key.Key_B, CTRL)
     typist.type("not known")
     assert undo(window) == "Undo why Surgeon is not recorded"
+
+
+def test_a_tear_that_is_drawn_reads_as_one_phrase(window: Window, typist: Typist) -> None:
+    window.new_case()
+    window.go_to("side")
+    typist.press(Qt.Key.Key_Right)
+    typist.press(Qt.Key.Key_4, ALT)
+    canvas = window.findChild(MapCanvas)
+    assert isinstance(canvas, MapCanvas)
+    places = [canvas.place_on_screen("medial", along, 3).toPoint() for along in (12, 40)]
+    QTest.mousePress(canvas, Qt.MouseButton.LeftButton, pos=places[0])
+    QTest.mouseMove(canvas, places[1])
+    QTest.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=places[1])
+    assert undo(window) == "Undo drawing a tear"
+    typist.press(Qt.Key.Key_Right)
+    assert undo(window) == "Undo drawing the rim of tear"
+
+
+def test_stitches_that_are_drawn_read_as_one_phrase(
+    window: Window, typist: Typist, eyes: Eyes
+) -> None:
+    typist.press(Qt.Key.Key_4, ALT)
+    # Demo case A has no stitches of this technique: the first begins a row.
+    technique = eyes.control("Stitches drawn: Outside-in")
+    assert isinstance(technique, QAbstractButton)
+    technique.click()
+    canvas = window.findChild(MapCanvas)
+    assert isinstance(canvas, MapCanvas)
+    canvas.setFocus()
+    while "a stitch at" not in eyes.texts():
+        typist.press(Qt.Key.Key_Space)
+    typist.press(Qt.Key.Key_Return)
+    assert undo(window) == "Undo drawing stitches"
+    typist.press(Qt.Key.Key_Return)
+    assert undo(window) == "Undo drawing a stitch"
+    typist.press(Qt.Key.Key_Delete)
+    assert undo(window) == "Undo taking a stitch away"

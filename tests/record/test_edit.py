@@ -12,6 +12,7 @@ from opnote.record import (
     Leftover,
     Origin,
     Record,
+    Value,
     add_row,
     answer_no_rows,
     book_due,
@@ -190,3 +191,11 @@ def test_what_was_said_of_one_value_is_not_said_of_the_next() -> None:
         set_value_afresh("pictures.r1.file", "two", "x", ["pictures.r1.names"]),
     )
     assert record.values == {"pictures.r1.file": "two", "pictures.r2.names": "none"}
+
+
+def test_a_row_says_which_of_its_values_were_not_typed() -> None:
+    values: dict[str, Value] = {"note": "A", "length": 3}
+    origins = {"length": Origin.DRAWN}
+    record = made(add_row("tears", "x"), add_row("tears", "x", values, origins=origins))
+    assert record.origin("tears.r2.length") is Origin.DRAWN
+    assert record.origin("tears.r2.note") is Origin.TYPED

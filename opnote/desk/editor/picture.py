@@ -6,37 +6,27 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QMimeData, QRect, QSize, Qt
-from PySide6.QtGui import (
-    QDragEnterEvent,
-    QDropEvent,
-    QGuiApplication,
-    QImage,
-    QKeyEvent,
-    QKeySequence,
-    QPalette,
-)
-from PySide6.QtWidgets import QFileDialog, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QFileDialog, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from opnote.archive.folder import ArchiveError
-from opnote.desk import theme
 from opnote.desk.crop_surface import CropSurface
 from opnote.desk.editor.editor import Editor, Surroundings
 from opnote.desk.flow import FlowLayout
+from opnote.desk.passing_button import PassingButton
 from opnote.desk.photograph import (
     FILTER,
     PictureRefused,
     cut_to,
     image_of,
-    is_offered,
-    offered,
     taken_in,
 )
+from opnote.desk.picture_offers import NOTHING_OFFERED, PictureOffers, WrongLines
 from opnote.desk.picture_window import PictureWindow
 from opnote.pack.form import Field
 from opnote.record import UNSET, Unset, Value
 
-NOTHING_OFFERED: Final = "No picture was copied; copy a picture or a file of one, then paste again."
 _MOST: Final = QSize(420, 232)
 _LETTERS: Final = 12
 _CHOOSE: Final = "Choose a file\N{HORIZONTAL ELLIPSIS}"
@@ -47,21 +37,6 @@ _REMINDER: Final = (
 )
 
 
-class PassingButton(QPushButton):
-    """A button that Space presses and Enter passes by."""
-
-    def __init__(self, words: str, parent: QWidget) -> None:
-        super().__init__(words, parent)
-        self.setAutoDefault(False)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Leave Enter to what is around it."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            event.ignore()
-        else:
-            super().keyPressEvent(event)
-
-
 class PictureEditor(Editor):
     """Answers a `picture` field: what it holds is the name of the kept file."""
 
@@ -70,20 +45,20 @@ class PictureEditor(Editor):
         self._value: Value | Unset = UNSET
         self._problem = ""
         self._window: PictureWindow | None = None
-        self.setAcceptDrops(True)
+        self._offers = PictureOffers(self)
+        self._offers.came.connect(self._on_came)
+        self._offers.refused.connect(self._on_refused)
         self.surface = CropSurface(self, _MOST)
         self.surface.part_changed.connect(self._on_part_changed)
         self._words = QLabel(self)
         self._words.setWordWrap(True)
         self._words.setTextFormat(Qt.TextFormat.PlainText)
         self._choose = self._button(_CHOOSE, self._on_choose)
-        self._paste = self._button("Paste", self.paste)
+        self._paste = self._button("Paste", self._offers.paste)
         self._cut = self._button("Keep the marked part", self._on_cut)
         self._whole = self._button("Mark all", self.surface.mark_all)
         self._closer = self._button("Look closer", self._on_look_closer)
-        self._wrong = QLabel(self)
-        self._wrong.setWordWrap(True)
-        self._wrong.setTextFormat(Qt.TextFormat.PlainText)
+        self._wrong = WrongLines(self)
         buttons = QWidget(self)
         row = FlowLayout(buttons, gap=6)
         for button in (self._cut, self._whole, self._closer, self._choose, self._paste):
@@ -139,10 +114,6 @@ class PictureEditor(Editor):
 
     # Bringing in
 
-    def paste(self) -> None:
-        """Take the picture that was copied."""
-        self._take_from(QGuiApplication.clipboard().mimeData())
-
     def take(self, offer: Path | QImage) -> None:
         """Keep a picture in place of the one that is shown."""
         try:
@@ -152,14 +123,13 @@ class PictureEditor(Editor):
             return
         self._keep(data)
 
-    def _take_from(self, mime: QMimeData) -> None:
-        offers = offered(mime)
-        if not offers:
-            self._say(NOTHING_OFFERED)
-            return
+    def _on_came(self, offers: Sequence[Path | QImage]) -> None:
         self.take(offers[0])
         if len(offers) > 1 and not self._problem:
             self._say("One picture stands here; add the others with 'Add pictures'.")
+
+    def _on_refused(self) -> None:
+        self._say(NOTHING_OFFERED)
 
     def _keep(self, data: bytes) -> None:
         try:
@@ -252,31 +222,4 @@ class PictureEditor(Editor):
 
     def _say(self, problem: str) -> None:
         self._problem = problem
-        self._wrong.setText(f"\N{BLACK UP-POINTING TRIANGLE} {problem}" if problem else "")
-        self._wrong.setVisible(bool(problem))
-        palette = QPalette()
-        palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).wrong)
-        self._wrong.setPalette(palette)
-        for button in (self._choose, self._paste):
-            button.setAccessibleDescription(problem)
-
-    # Events
-
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """A file or a picture may be dropped."""
-        if is_offered(event.mimeData()):
-            event.setDropAction(Qt.DropAction.CopyAction)
-            event.accept()
-
-    def dropEvent(self, event: QDropEvent) -> None:
-        """Take what is dropped."""
-        event.setDropAction(Qt.DropAction.CopyAction)
-        event.accept()
-        self._take_from(event.mimeData())
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """The keys for pasting; the others are for what is around it."""
-        if event.matches(QKeySequence.StandardKey.Paste):
-            self.paste()
-        else:
-            event.ignore()
+        self._wrong.say([problem] if problem else [], (self._choose, self._paste))
