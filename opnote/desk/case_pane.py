@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.assess.assess import contradictions
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.field_row import FieldRow
@@ -33,10 +34,12 @@ BUILD_PAUSE_MS = 80
 class CasePane(QWidget):
     """Shows one page of the open case at a time.
 
-    Signals: page_shown(page id); question_entered(path) when another question has the focus.
+    Signals: page_shown(page id); question_entered(path) when another question has the focus;
+    said(words) for a line to the person.
     """
 
     page_shown = Signal(str)
+    said = Signal(str)
     question_entered = Signal(str)
 
     def __init__(self, desk: Desk, parent: QWidget) -> None:
@@ -241,11 +244,31 @@ class CasePane(QWidget):
             self._desk.apply(confirm(paths, f"confirming {what}"), None)
 
     def answer_rest_normal(self) -> None:
-        """Answer what is left of the page, and has been on screen, with "nothing to note"."""
+        """Answer what is left of the page, and has been on screen, with "nothing to note".
+
+        What would contradict an answer that is there stays open, and is named.
+        """
         state = self._desk.state
-        edit = rest_is_normal(state.pack, state.view, self._seen_here())
+        seen = list(self._seen_here())
+        edit = rest_is_normal(state.pack, state.view, seen)
+        known = {finding.id for finding in contradictions(state.pack, state.view)}
+        after = state.pack.view(edit.apply(state.record))
+        disputed = {
+            path
+            for finding in contradictions(state.pack, after)
+            if finding.id not in known
+            for path in finding.fields
+        }.intersection(edit.paths)
+        if disputed:
+            seen = [path for path in seen if path not in disputed]
+            edit = rest_is_normal(state.pack, state.view, seen)
         if edit.paths:
             self._desk.apply(edit, None)
+        labels = ", ".join(self._desk.label_of(path) for path in sorted(disputed))
+        if labels:
+            self.said.emit(f"Left open, as normal would contradict what is recorded: {labels}.")
+        elif not edit.paths:
+            self.said.emit("Nothing on this page, as far as it was seen, is left to call normal.")
 
     def follow_focus(self, widget: QWidget) -> None:
         """The focus went to a widget of the page."""

@@ -141,6 +141,9 @@ def keys_inside_a_page() -> Sequence[tuple[str, str]]:
         (_tr("Delete"), _tr("takes an answer back")),
         (_tr("Down, Up"), _tr("in a name: the people of this case")),
         (_tr("Escape"), _tr("leaves the box that finds fields")),
+        (_tr("Space"), _tr("on the map: takes the next mark in hand")),
+        (_tr("Arrows, with Shift"), _tr("on the map: move it by one step, by five")),
+        (_tr("Enter, Delete"), _tr("on the map: place a stitch, take the nearest away")),
     )
 
 

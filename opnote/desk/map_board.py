@@ -189,7 +189,7 @@ class MapCanvas(QWidget):
         if self._drawing is None:
             return "Record the operated side first: the map is drawn for one knee."
         if tear is None or self._hand is None:
-            return "Drag along the rim of a meniscus to draw a tear."
+            return "Drag along the rim of a meniscus to draw a tear, or add it on the page Tears."
         if self._hand.part is None:
             at = _number(self._needle_of(tear))
             if not self.technique:
@@ -280,11 +280,15 @@ class MapCanvas(QWidget):
             self.said.emit("There is no stitch of this technique to take away.")
 
     def _is_ready_for_stitches(self, tear: Tear) -> bool:
-        if not self.technique:
-            self.said.emit("Choose a technique above, then click where the stitches are.")
-        elif tear.start_mm is None:
+        if tear.start_mm is None:
             self.said.emit("Draw the tear first: drag its two ends.")
-        return bool(self.technique) and tear.start_mm is not None
+        elif self._desk.state.view.is_hidden(self._edits.stitches_path):
+            self.said.emit("Answer first, on the page Tears, that the tear was repaired.")
+        elif not self.technique:
+            self.said.emit("Choose a technique above, then click where the stitches are.")
+        else:
+            return True
+        return False
 
     # The mouse
 
@@ -573,7 +577,12 @@ class MapBoard(QWidget):
         column.addLayout(foot)
 
     def load(self) -> None:
-        """Another case is shown."""
+        """Another case is shown: which technique it had is chosen anew."""
+        self._group.setExclusive(False)
+        for button in self._group.buttons():
+            button.setChecked(False)
+        self._group.setExclusive(True)
+        self.canvas.technique = ""
         self.canvas.load()
 
     def refresh(self) -> None:

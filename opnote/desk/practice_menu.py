@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
     from opnote.desk.session import State
     from opnote.pack.usual import Practice
-    from opnote.record import Edit
+    from opnote.record import Edit, Record
 
 SURGEON: Final = "team.surgeon"
 KEYS: Final = "Ctrl+U"
@@ -43,6 +43,7 @@ class PracticeMenu(QObject):
         self._settings = settings
         self._notices = notices
         self._case = case
+        self._awaits_confirming = False
         self._of = menu.addMenu("Usual practice &of")
         self._of.aboutToShow.connect(self._list_practices)
 
@@ -148,6 +149,13 @@ class PracticeMenu(QObject):
             more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
             words += f" Left out: {faults[0]}{more}"
         self._notices.say(_SUBJECT, words)
+        self._awaits_confirming = bool(count) and not faults
+
+    def follow_up(self, record: Record) -> None:
+        """The case has changed: what was said of the values goes with the last of them."""
+        if self._awaits_confirming and not any(map(record.is_unconfirmed, record.origins)):
+            self._awaits_confirming = False
+            self._drop()
 
     def _write(self, practice: Practice, path: Path) -> None:
         from opnote.pack.usual import PracticeError, keep_practice

@@ -531,6 +531,8 @@ class Window(QMainWindow):
             self._workspace.desk.unread_changed.connect(self._chosen.put_off)
             self._workspace.desk.goes_on = self._goes_on.isChecked()
             self._workspace.case_pane.page_shown.connect(self._tips.show_next)
+            self._workspace.case_pane.page_shown.connect(self._on_page_shown)
+            self._workspace.case_pane.said.connect(self._on_said)
             self._middle.addWidget(self._workspace.case_pane)
             self._right.addWidget(self._workspace.paper_pane)
             self._workspace.paper_pane.begin_with(self._layout.document)
@@ -1016,6 +1018,7 @@ class Window(QMainWindow):
         self._chosen.put_off()
         if self._workspace is not None:
             self._workspace.refresh(change)
+        self.practice.follow_up(change.new)
         if not self._draft_timer.isActive():
             self._draft_timer.start()
         if self._case.path is not None:
@@ -1135,6 +1138,12 @@ class Window(QMainWindow):
     def _on_confirm_shown(self) -> None:
         if self._workspace is not None:
             self._workspace.case_pane.confirm_shown()
+
+    def _on_page_shown(self) -> None:
+        self._notices.drop("page")
+
+    def _on_said(self, words: str) -> None:
+        self._notices.say("page", words)
 
     def _on_rest_normal(self) -> None:
         if self._workspace is not None:

@@ -398,3 +398,14 @@ def test_only_what_is_examined_can_be_left_unexamined(window: Window) -> None:
     assert "Not examined" not in answers()
     window.show_page("protection")
     assert "Not examined" in answers()
+
+
+@pytest.mark.parametrize(("key", "side"), [(Qt.Key.Key_Left, "left"), (Qt.Key.Key_Right, "right")])
+def test_an_arrow_chooses_the_side_that_it_points_to(
+    window: Window, typist: Typist, key: Qt.Key, side: str
+) -> None:
+    window.new_case()
+    window.go_to("side")
+    for _ in range(3):
+        typist.press(key)
+        assert window.record().value("side") == side

@@ -277,3 +277,33 @@ def test_presses_of_an_arrow_are_one_step_of_undo(
     assert window.record() != before
     typist.press(Qt.Key.Key_Z, CTRL)
     assert window.record() == before
+
+
+def test_no_stitch_is_placed_where_none_can_be_seen(
+    window: Window, blank: MapCanvas, eyes: Eyes, typist: Typist
+) -> None:
+    drag(blank, at(blank, "lateral", 12, 3), at(blank, "lateral", 40, 3))
+    choose_technique(eyes, "Inside-out")
+    blank.setFocus()
+    for _ in range(4):
+        typist.press(Qt.Key.Key_Space)
+        typist.press(Qt.Key.Key_Return)
+    assert "stitches" not in window.record().rows
+    assert "Answer first, on the page Tears, that the tear was repaired." in eyes.texts()
+
+
+def test_the_technique_of_one_patient_is_not_that_of_the_next(
+    window: Window, canvas: MapCanvas, eyes: Eyes, typist: Typist
+) -> None:
+    choose_technique(eyes, "Inside-out")
+    assert canvas.technique == "inside_out"
+    window.new_case()
+    window.go_to("side")
+    typist.press(Qt.Key.Key_Right)
+    again = show_map(window, typist)
+    assert not again.technique
+    assert not any(
+        b.isChecked()
+        for b in window.findChildren(QAbstractButton)
+        if b.accessibleName().startswith("Stitches drawn")
+    )

@@ -173,3 +173,24 @@ def test_tab_comes_to_the_rest_is_normal_before_the_other_buttons(
     (normal,) = eyes.controls("The rest is normal")
     at = heard.index(normal.accessibleName())
     assert heard[at + 1 :] == ["Next page"]
+
+
+def test_normal_is_not_said_against_what_is_recorded(
+    window: Window, eyes: Eyes, typist: Typist
+) -> None:
+    window.show_page("joint")
+    window.go_to("joint.medial")
+    typist.press(Qt.Key.Key_Delete)
+    assert "joint.medial" not in window.record().values
+    typist.press(Qt.Key.Key_G, CTRL)
+    # Demo case A has a tear of the medial meniscus.
+    assert "joint.medial" not in window.record().values
+    assert "Left open, as normal would contradict what is recorded: Medial" in eyes.texts()
+
+
+def test_a_page_without_a_normal_answer_says_so(window: Window, eyes: Eyes, typist: Typist) -> None:
+    window.show_page("handover")
+    typist.press(Qt.Key.Key_G, CTRL)
+    assert "is left to call normal" in eyes.texts()
+    window.show_page("author")
+    assert "is left to call normal" not in eyes.texts()

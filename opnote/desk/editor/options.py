@@ -151,7 +151,7 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         elif at < 0 or event.modifiers() & _PRESSES:
             event.ignore()
         elif key in _ON or key in _BACK:
-            self.go(at, (at + (1 if key in _ON else -1)) % len(self.buttons))
+            self.go(at, self._beside(at, 1 if key in _ON else -1))
         elif key == Qt.Key.Key_Space:
             self._choose_by_key(at, event)
         elif key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
@@ -198,6 +198,12 @@ class OptionsEditor(Editor, Generic[ButtonT]):
         if self._chose:
             self._chose = False
             self.taken_back.emit()
+
+    def _beside(self, at: int, step: int) -> int:
+        """Where an arrow leads: round the end, but never from left to right by the left arrow."""
+        if self.field.deliberate:
+            return max(0, min(len(self.buttons) - 1, at + step))
+        return (at + step) % len(self.buttons)
 
     def go(self, old: int, new: int) -> None:
         """An arrow went from one button to another."""
