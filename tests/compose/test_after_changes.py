@@ -152,7 +152,7 @@ def parts_of(view: View) -> list[object]:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [path.stem for path in SAMPLES])
 @settings(
-    max_examples=25,
+    max_examples=10,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
