@@ -48,6 +48,7 @@ class LeftPane(QWidget):
         self.split.setStretchFactor(1, 1)
         self.split.splitterMoved.connect(self._on_moved)
         self.is_arranged = False
+        self.has_case = False
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.split)
@@ -65,10 +66,11 @@ class LeftPane(QWidget):
     def fit(self) -> None:
         """Give the list the room its cases need, a few at least, once the pages have theirs.
 
-        `is_arranged` is true when a person has given them room, which then stays.
+        `is_arranged` is true when a person has given them room, which then stays; `has_case` while
+        a case is open, whose pages they are.
         """
         for part in (self._page_title, self.pages):
-            part.setVisible(self.pages.count() > 0)
+            part.setVisible(self.has_case and self.pages.count() > 0)
         if self.is_arranged:
             return
         count = self.cases.entries.rowCount()

@@ -247,6 +247,11 @@ class Listing:
         """How many rows are in a state."""
         return sum(self.state(row) == state for row in range(self.row_count))
 
+    def count_without(self, path: str) -> int:
+        """How many of the rows that will be made say nothing of a field."""
+        rows = (row for row in range(self.row_count) if self.state(row) == MADE)
+        return sum(path not in self._values(row) for row in rows)
+
     def unused(self) -> list[str]:
         """The headings of the columns that go nowhere."""
         return [self.heading(c) for c, found in enumerate(self.fields) if found is None]

@@ -27,6 +27,7 @@ from opnote.desk.line_edit import LineEdit
 from opnote.desk.list_model import Index
 from opnote.desk.listing import LEFT_OUT, MADE, MEND, TWICE, Listing
 from opnote.desk.reading import Habits, Order, read_date
+from opnote.desk.subject_bar import SIDE
 from opnote.pack.view import and_list
 
 _CHILDREN = Qt.FindChildOption.FindDirectChildrenOnly
@@ -428,4 +429,6 @@ def _summary(listing: Listing) -> str:
     made = "Nothing is made before you press the button."
     if listing.needs_day and listing.day is None:
         made = f"No column holds the date: write it below. {made}"
+    if sideless := listing.count_without(SIDE):
+        made = f"Without a side: {sideless}. {made}"
     return f"{listing.row_count} {noun}: {and_list(parts)}. {made}"

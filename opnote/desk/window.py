@@ -382,7 +382,10 @@ class Window(QMainWindow):
         self._settings.setValue("folder", str(folder))
         self._left.show_folder(folder)
         self._left.cases.entries.set_items([Entry(path, path.stem) for path in paths])
+        self._left.has_case = False
         self._left.fit()
+        self._show_history()
+        self.setWindowTitle("opnote")
         first = first or (paths[0] if paths and shows_first else None)
         self._chosen.begin_list(first)
         words = f"Reading the forms{_MORE}" if first else _CHOOSE
@@ -499,6 +502,7 @@ class Window(QMainWindow):
         self._right.setVisible(True)
         self.lists.remind()
         self._left.cases.show_open(case.path)
+        self._left.has_case = True
         self._left.fit()
         self._put_entry(read.path)
         self._show_history()

@@ -276,3 +276,26 @@ def test_a_full_disk_leaves_the_rest_in_the_list(
     click(window, "Make these 2 cases")
     assert "1 case made from the list. The rest is not:" in eyes.texts()
     assert cell(pane, 0, 1) == "Cy Quill"
+
+
+def test_rows_without_a_side_are_counted_before_they_are_made(
+    reads: Callable[..., ListingPane], eyes: Eyes
+) -> None:
+    reads(LINES[0], "1;Ann Quill;TEST-71;1/2/1990;;12/3/2026;Fern", LINES[3])
+    assert "2 rows: 2 will be made. Without a side: 1." in eyes.texts()
+    reads(LINES[0], LINES[1], LINES[3])
+    assert "Without a side" not in eyes.texts()
+
+
+def test_an_empty_folder_shows_nothing_of_the_case_before(
+    window: Window, tmp_path: Path, eyes: Eyes, typist: Typist
+) -> None:
+    window.go_to("closure.dressing")
+    typist.type("x")
+    assert eyes.controls("Pages")
+    (tmp_path / "empty").mkdir()
+    window.open_folder(tmp_path / "empty")
+    assert not eyes.controls("Pages")
+    assert not button(window, "Undo").isEnabled()
+    assert not button(window, "Save").isEnabled()
+    assert window.windowTitle() == "opnote"
