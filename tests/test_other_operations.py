@@ -78,7 +78,7 @@ def test_beside_an_osteotomy_nothing_is_claimed_that_holds_for_trimming_alone() 
         "You walk on the leg at once.",
         "You are back at most work within weeks.",
         "22 in 100",  # wear after trimming alone, Chatain 2003: 215 in 1000
-        "5 in 100",  # any further operation after trimming alone: 51 in 1000
+        "5 in 100",  # another operation on the pad after trimming: 51 in 1000
     ):
         assert words in alone
         assert words not in text

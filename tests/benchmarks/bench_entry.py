@@ -17,14 +17,15 @@ import os
 import sys
 import tempfile
 from collections import Counter
-from datetime import date, datetime
-from datetime import time as clock_time
+from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
+# Not as `tests.desk.typist`: a package that is installed may be called `tests` as well.
+sys.path.insert(0, str(ROOT / "tests" / "desk"))
 
 from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QAction
@@ -46,7 +47,11 @@ from opnote.pack.form import Field
 from opnote.pack.usual import keep_practice, practice_of
 from opnote.reckon.menisci import width_at
 from opnote.record import NOT_EXAMINED, Quantity, Record, Value
-from opnote.record.value import number_text
+
+if TYPE_CHECKING:
+    from tests.desk.typist import typed
+else:
+    from typist import typed
 
 NONE: Final = Qt.KeyboardModifier.NoModifier
 K: Final = 0.20
@@ -355,19 +360,6 @@ def amount(value: Value) -> float:
     """The number of a measure."""
     assert isinstance(value, Quantity)
     return float(value.amount)
-
-
-def typed(value: Value) -> str:
-    """A value as a surgeon in a hurry types it."""
-    if isinstance(value, Quantity):
-        return number_text(value.amount)
-    if isinstance(value, datetime):
-        return f"{value.day}/{value.month}/{value:%y} {value.hour}{value:%M}"
-    if isinstance(value, clock_time):
-        return f"{value.hour}{value:%M}"
-    if isinstance(value, date):
-        return f"{value.day}/{value.month}/{value:%y}"
-    return str(value)
 
 
 def listed(target: Record) -> Record:
