@@ -18,7 +18,7 @@ from opnote.compose.recovery_timeline import Span, recovery_timeline
 from opnote.compose.risk_words import pictured, told_studies
 from opnote.compose.sheet import LARGE_SCALE, PATIENT_SCALE
 from opnote.compose.survival_curve import survival_curve
-from opnote.pack.expression import bare
+from opnote.pack.compiled import bare
 from opnote.pack.form import LIMIT, FigureUse
 from opnote.pack.pack import Pack
 from opnote.pack.view import View

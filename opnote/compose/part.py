@@ -57,7 +57,7 @@ def parts_of(
     """
     kept = {n for n, part in enumerate(before) if part.reads.isdisjoint(changed)}
     reader = Reader(view, pack.wording_fields, tables, kept)
-    texts = pack.wordings[kind].render(reader, pack.environment).split(CUT)
+    texts = pack.wordings[kind].render(reader).split(CUT)
     if reader.traces and reader.traces[0] is None:
         del texts[0]  # what stands before the first cut belongs to a part that wasn't rendered
     rendered = iter(texts)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Literal, TypeAlias
 
 from opnote.compose.figure import Drawing
+from opnote.reckon.pattern import late
 
 Point: TypeAlias = tuple[float, float]
 Anchor: TypeAlias = Literal["start", "middle", "end"]
@@ -23,7 +23,7 @@ PATIENT_SCALE = 1.15
 LARGE_SCALE = 2.0
 """The same in large print: text of 16 point, beside print of 18 point."""
 
-_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NOT_XML = late("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML 1.0 has no way to hold."""
 
 _NARROW, _WIDE = frozenset("iljtfI.,;:'()|!- \N{NO-BREAK SPACE}"), frozenset("mwMW%@")

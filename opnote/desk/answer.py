@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from opnote.assess import Finding
 from opnote.desk.desk import Desk, OpenCase
 from opnote.desk.flow import FlowLayout
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import Reading, read_datetime, text_of
 from opnote.record import book_due, give_reason, leave_unanswered
 from opnote.record.record import Due, Record
+
+if TYPE_CHECKING:
+    from opnote.assess import Finding
 
 
 class ReasonBox(QWidget):

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from opnote.assess.assess import contradictions
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.field_row import FieldRow
@@ -248,6 +247,8 @@ class CasePane(QWidget):
 
         What would contradict an answer that is there stays open, and is named.
         """
+        from opnote.assess.assess import contradictions
+
         state = self._desk.state
         seen = list(self._seen_here())
         edit = rest_is_normal(state.pack, state.view, seen)

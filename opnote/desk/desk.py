@@ -7,11 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from opnote.archive.picture_folder import PictureFolder
-from opnote.assess import Finding
 from opnote.desk.editor.editor import RowName, Surroundings
 from opnote.desk.reading import USUAL, Habits, date_words, number_words
 from opnote.desk.session import Session, State
@@ -19,6 +19,9 @@ from opnote.desk.spelling import Spelling
 from opnote.pack.form import Field, Form
 from opnote.pack.pack import Pack
 from opnote.record import Edit, Quantity
+
+if TYPE_CHECKING:
+    from opnote.assess import Finding
 
 
 @dataclass(eq=False)
@@ -41,7 +44,8 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    `goes_on` is true when a letter that answers a question is to lead to the next one.
+    `goes_on` is true when a letter that answers a question is to lead to the next one;
+    `is_finding` is false while the first page is shown, which does not wait for the findings.
 
     Signals: unread_changed() when a text that can't be read has come or gone;
     question_answered(path) when a letter has answered a question.
@@ -61,6 +65,7 @@ class Desk(QObject):
         super().__init__(parent)
         self.pack = pack
         self.goes_on = False
+        self.is_finding = True
         self._case: OpenCase | None = None
         self._indexed: tuple[State, dict[str, list[Finding]]] | None = None
         self._pages = {f.path: page.id for page in pack.form.pages for f in page.fields}
@@ -68,6 +73,11 @@ class Desk(QObject):
         self.surroundings = Surroundings(
             now, self._people, self._row_names, lambda: self.case.pictures, spelling, habits
         )
+
+    @property
+    def has_case(self) -> bool:
+        """True when a case is shown."""
+        return self._case is not None
 
     @property
     def case(self) -> OpenCase:
@@ -132,6 +142,8 @@ class Desk(QObject):
 
     def findings_at(self, path: str) -> Sequence[Finding]:
         """The findings that name this path, in the order of their levels."""
+        if not self.is_finding:
+            return ()
         state = self.state
         if self._indexed is None or self._indexed[0] is not state:
             by_path: dict[str, list[Finding]] = {}

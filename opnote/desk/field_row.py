@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette
@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from opnote.assess import Finding
 from opnote.desk import theme
 from opnote.desk.answer import ReasonBox
 from opnote.desk.desk import Desk
@@ -40,6 +39,9 @@ from opnote.record import (
     set_values,
 )
 from opnote.record.record import Origin
+
+if TYPE_CHECKING:
+    from opnote.assess import Finding
 
 LABEL_CHARACTERS: Final = 24
 """The width of the column of labels, in average characters."""

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from opnote.assess import Finding
 from opnote.desk.answer import BookingBox, ReasonBox
 from opnote.desk.desk import Desk
 from opnote.desk.mark import LEVEL_WORDS, LevelMark, level_colour
+
+if TYPE_CHECKING:
+    from opnote.assess import Finding
 
 
 class FindingNote(QWidget):

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from opnote.compose.meniscal_plan import MeniscusName
-from opnote.pack.expression import bare
+from opnote.pack.compiled import bare
 from opnote.pack.form import FigureUse
 from opnote.pack.pack import Pack
 from opnote.pack.view import View

@@ -132,13 +132,13 @@ class PageList(QListWidget):
     def refresh(self, desk: Desk, shown: set[str]) -> None:
         """The case has changed: `shown` are the pages that it has now."""
         worst: dict[str, str] = {}
-        for finding in desk.state.assessment.open:
+        for finding in desk.state.assessment.open if desk.is_finding else ():
             for path in finding.fields:
                 worst.setdefault(desk.page_of(path), finding.level)
         for row in range(self.count()):
             item = self.item(row)
             page = item.data(_PAGE)
-            level = worst.get(page, "")
+            level = worst.get(page, "") if desk.is_finding else "gap"
             if item.data(_LEVEL) != level:
                 item.setData(_LEVEL, level)
                 words = _WORDS.get(level, level)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
 )
 
 from opnote.desk import theme
-from opnote.desk.collector import release_collector
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import RadioOption
 from opnote.desk.findings import FindingsPane
@@ -44,10 +43,6 @@ DOCUMENT_NAMES: Final[Mapping[str, str]] = {
     "recovery_card": "Recovery card",
     "letter": "Letter",
 }
-
-
-FIRST_PAUSE_MS: Final = 60
-"""Between the first page on screen and the first document beside it."""
 
 
 class _DocumentButton(RadioOption):
@@ -105,10 +100,6 @@ class PaperPane(QWidget):
         around.addWidget(buttons)
         column.addLayout(around)
         column.addWidget(split, 1)
-        self._first: QTimer | None = QTimer(self)
-        self._first.setSingleShot(True)
-        self._first.setInterval(FIRST_PAUSE_MS)
-        self._first.timeout.connect(self._on_first)
 
     def set_desk(self, desk: Desk) -> None:
         """Work on the cases of a desk."""
@@ -143,40 +134,19 @@ class PaperPane(QWidget):
                 button.setChecked(True)
 
     def load(self) -> None:
-        """Another case is shown; the first one can be typed into before it is composed."""
+        """Another case is shown."""
         self.paper.clear_paper()
         if self.board is not None:
             self.board.load()
-        if self._first is None:
-            self.refresh(follow=False)
-        else:
-            self.findings.refresh()
-            # Counted from when what is waiting, the painting of the page, has been done.
-            QTimer.singleShot(0, self, self._start_first)
-
-    @property
-    def is_behind(self) -> bool:
-        """True for the moment in which the first case has no paper yet."""
-        return self._first is not None
+        self.refresh(follow=False)
 
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
         self._show_sheet(follow)
         self.findings.refresh()
 
-    def _start_first(self) -> None:
-        if self._first is not None:
-            self._first.start()
-
-    def _on_first(self) -> None:
-        self._show_sheet(follow=False)
-        release_collector()
-
     def _show_sheet(self, follow: bool) -> None:
         assert self._desk is not None
-        if self._first is not None:
-            self._first.stop()
-            self._first = None
         if self.kind == MAP and self.board is not None:
             self._sheets.setCurrentWidget(self.board)
             self.board.refresh()

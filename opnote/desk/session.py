@@ -6,14 +6,17 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from opnote.assess import Assessment, assess
-from opnote.compose import Composed, composed
-from opnote.compose.document import Document
-from opnote.compose.photograph import PictureSource, no_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View
 from opnote.record import Edit, Record
+
+if TYPE_CHECKING:
+    from opnote.assess import Assessment
+    from opnote.compose import Composed
+    from opnote.compose.document import Document
+    from opnote.compose.photograph import PictureSource
 
 MERGE_PAUSE_S = 1.0
 """Edits of one field that follow one another faster than this are one step of undo."""
@@ -59,7 +62,7 @@ class State:
         self,
         pack: Pack,
         record: Record,
-        pictures: PictureSource = no_pictures,
+        pictures: PictureSource | None = None,
         before: State | None = None,
     ) -> None:
         self.pack = pack
@@ -85,10 +88,16 @@ class State:
     @cached_property
     def assessment(self) -> Assessment:
         """The findings and the score against each standard."""
+        # Late, as what composes documents: the first page can be typed into before they are loaded.
+        from opnote.assess import assess
+
         return assess(self.pack, self.view, self._before.assessment)
 
     def document(self, kind: str) -> Document:
         """One document of the case: "note", "risk_sheet" and so on."""
+        from opnote.compose import composed
+        from opnote.compose.photograph import no_pictures
+
         if kind not in self._documents:
             self._documents[kind] = composed(
                 self.pack,
@@ -96,7 +105,7 @@ class State:
                 self.assessment,
                 kind,
                 self._before.documents.get(kind),
-                self._pictures,
+                self._pictures or no_pictures,
             )
         return self._documents[kind].document
 
@@ -110,7 +119,7 @@ class Session:
         record: Record,
         clock: Callable[[], float] = time.monotonic,
         is_saved: bool = True,
-        pictures: PictureSource = no_pictures,
+        pictures: PictureSource | None = None,
     ) -> None:
         """Begin with a record; `is_saved` is false when it stands in no case file.
 

@@ -498,7 +498,7 @@ class Window(QMainWindow):
         workspace = self._workspace_for(read)
         workspace.show_case(case)
         self._middle.setCurrentWidget(workspace.case_pane)
-        self._right.setCurrentWidget(workspace.paper_pane)
+        self._right.setCurrentWidget(workspace.right)
         self._right.setVisible(True)
         self.lists.remind()
         self._left.cases.show_open(case.path)
@@ -530,7 +530,9 @@ class Window(QMainWindow):
                 self,
                 self.spelling,
                 habits_of(QLocale()),
+                self._layout.document,
             )
+            self._workspace.completed.connect(self._on_completed)
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._workspace.desk.unread_changed.connect(self._chosen.put_off)
             self._workspace.desk.goes_on = self._goes_on.isChecked()
@@ -538,15 +540,28 @@ class Window(QMainWindow):
             self._workspace.case_pane.page_shown.connect(self._on_page_shown)
             self._workspace.case_pane.said.connect(self._on_said)
             self._middle.addWidget(self._workspace.case_pane)
-            self._right.addWidget(self._workspace.paper_pane)
-            self._workspace.paper_pane.begin_with(self._layout.document)
-            self._layout.keep("paper", self._workspace.paper_pane.split)
+            self._right.addWidget(self._workspace.right)
             self.find_box.set_form(read.pack.form)
         return self._workspace
 
+    def _on_completed(self) -> None:
+        """The paper has come, and with it what is open in the case."""
+        if self._workspace is not None and self._case is not None:
+            self._layout.keep("paper", self._workspace.paper_pane.split)
+            if self._case.path is not None:
+                self._put_entry(self._case.path)
+
+    def is_complete(self) -> bool:
+        """True unless the paper and the findings of the case on screen are still being loaded."""
+        return self._workspace is None or not self._workspace.is_behind
+
+    def _is_behind_with(self, path: Path) -> bool:
+        """True while it isn't known yet what is open in the case on screen."""
+        return not self.is_complete() and self._case is not None and self._case.path == path
+
     def _drop_workspace(self) -> None:
         if self._workspace is not None:
-            self._layout.document = self._workspace.paper_pane.kind
+            self._layout.document = self._workspace.document
             self._workspace.take_down()
             self._workspace.deleteLater()
             self._workspace = None
@@ -1069,6 +1084,8 @@ class Window(QMainWindow):
             self.save()
 
     def _put_entry(self, path: Path) -> None:
+        if self._is_behind_with(path):
+            return
         case = self._open.get(path)
         read = self._read.get(path)
         if case is not None:
@@ -1247,7 +1264,7 @@ class Window(QMainWindow):
             return
         self._settings.setValue("geometry", self.saveGeometry())
         if self._case is not None and self._workspace is not None:
-            kind = self._workspace.paper_pane.kind
+            kind = self._workspace.document
             self._layout.note_place(self._case.path, self._case.page, kind)
         for job in (self._job, self._export):
             if job is not None:

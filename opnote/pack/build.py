@@ -5,17 +5,12 @@ from __future__ import annotations
 import graphlib
 import re
 from collections.abc import Iterator, Mapping
-from datetime import date
 
 from opnote.pack import type as t
+from opnote.pack.compiled import Expression
+from opnote.pack.compiled_wording import Wording
 from opnote.pack.draft import CheckDraft, Draft
-from opnote.pack.expression import (
-    Expression,
-    ExpressionError,
-    Scope,
-    compile_expression,
-    compile_rows,
-)
+from opnote.pack.expression import ExpressionError, compile_expression, compile_rows
 from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.pack import (
     WORDING_TABLES,
@@ -31,16 +26,16 @@ from opnote.pack.pack import (
     data_tables,
     limit_words,
 )
-from opnote.pack.problem import PackError, Problem, did_you_mean
+from opnote.pack.problem import PackError, did_you_mean
+from opnote.pack.scope import Scope
 from opnote.pack.view import Rule
-from opnote.pack.wording import Wording, wording_environment
 
 _EXPRESSIONS = ("shown_when", "required_when", "computed")
 _SAID_VALUE = re.compile(r"\{([^{}]*)\}")
 
 
-def build_pack(draft: Draft, today: date | None = None) -> Pack:
-    """Compile a draft; an edition past its review by `today` becomes a warning of the pack.
+def build_pack(draft: Draft) -> Pack:
+    """Compile a draft.
 
     Raises: PackError with all problems of the draft and of its expressions.
     """
@@ -75,21 +70,9 @@ def build_pack(draft: Draft, today: date | None = None) -> Pack:
         standards=standards,
         wordings={name: Wording(name, code) for name, code in draft.wordings.items()},
         wording_fields=wording_fields(draft),
-        environment=wording_environment(),
-        warnings=(*draft.warnings, *_past_review(draft, today or date.today())),
+        reviews=tuple(draft.reviews),
+        warnings=tuple(draft.warnings),
     )
-
-
-def _past_review(draft: Draft, today: date) -> Iterator[Problem]:
-    for review in draft.reviews:
-        if review.by < today:
-            yield Problem(
-                review.place.file,
-                review.place.line,
-                f"edition {review.edition} was to be reviewed by {review.by}",
-                "review it and set a new date",
-                is_warning=True,
-            )
 
 
 def wording_fields(draft: Draft) -> Mapping[str, Field]:

@@ -1,29 +1,26 @@
 """Packs kept on disk between two starts, by the content of their files.
 
-What is kept is a checked draft with its compiled wordings, in a folder that only this user can
-reach: it is read back with `pickle` and `marshal`, which must never read a stranger's bytes.
+What is kept is a checked pack with its compiled expressions and wordings, in a folder that only
+this user can reach: it is read back with `pickle` and `marshal`, which must never read a stranger's
+bytes.
 """
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
-import marshal
+import importlib.util
 import os
 import pickle
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-import jinja2
-
 from opnote import __version__
-from opnote.pack.build import build_pack
-from opnote.pack.draft import Draft
 from opnote.pack.files import shipped_root
 from opnote.pack.pack import Pack
+from opnote.reckon import function
 from opnote.record.atomic import write_atomically
 
 _MOST_KEPT = 20
@@ -37,19 +34,19 @@ def cached_pack(
 ) -> Pack:
     """The pack of these procedures: from the cache where nothing changed, else read anew.
 
-    `folder` is where drafts are kept, the user's cache folder unless told. Raises: PackError.
+    `folder` is where packs are kept, the user's cache folder unless told. Raises: PackError.
     """
     found_roots = tuple(roots or (shipped_root(),))
     folder = folder or user_folder("OPNOTE_CACHE", "cache")
     path = folder / f"{_digest(procedures, found_roots)}.pack"
-    draft = _kept(path)
-    if draft is None:
+    pack = _kept(path)
+    if pack is None:
         # Late, because validating needs pydantic, which takes longer to load than a kept pack.
-        from opnote.pack.loader import load_draft
+        from opnote.pack.loader import read_pack
 
-        draft = load_draft(procedures, found_roots)
-        _keep(draft, path)
-    return build_pack(draft, today)
+        pack = read_pack(procedures, found_roots)
+        _keep(pack, path)
+    return pack.as_of(today or date.today())
 
 
 def user_folder(variable: str, kind: str) -> Path:
@@ -70,7 +67,7 @@ def user_folder(variable: str, kind: str) -> Path:
 
 def _digest(procedures: Sequence[str], roots: Sequence[Path]) -> str:
     """A name for what a pack is made from: the programs, and every file's name and content."""
-    programs = (__version__, sys.version, jinja2.__version__)
+    programs = (__version__, sys.version)
     digest = hashlib.sha256(repr((programs, tuple(procedures))).encode())
     for root in roots:
         for folder, ending in (("forms", "*.toml"), ("templates", "*.md")):
@@ -81,31 +78,35 @@ def _digest(procedures: Sequence[str], roots: Sequence[Path]) -> str:
                 except OSError:
                     continue  # reading the pack says what is wrong with it
                 digest.update(hashlib.sha256(content).digest())
-    # The program's own files count too: a checkout changes without a new version.
-    for path in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(str(path.stat().st_mtime_ns).encode())
+    # The program's own files count too: a checkout changes without a new version. Jinja's compiler
+    # stands for its version, since asking for that loads the whole of it.
+    jinja = importlib.util.find_spec("jinja2")
+    assert jinja is not None
+    assert jinja.origin is not None
+    makers = (*sorted(Path(__file__).parent.glob("*.py")), Path(function.__file__))
+    for path in (*makers, Path(jinja.origin).with_name("compiler.py")):
+        told = path.stat()
+        digest.update(f"{told.st_mtime_ns} {told.st_size} ".encode())
     return digest.hexdigest()[:40]
 
 
-def _kept(path: Path) -> Draft | None:
+def _kept(path: Path) -> Pack | None:
     try:
         if not _is_private(path.parent):
             return None
-        draft, codes = pickle.loads(path.read_bytes())
-        wordings = {name: marshal.loads(code) for name, code in codes.items()}
-        return replace(draft, wordings=wordings) if isinstance(draft, Draft) else None
+        pack = pickle.loads(path.read_bytes())
+        return pack if isinstance(pack, Pack) else None
     except Exception:
         # Whatever is wrong with a kept pack, the files it was made from are still there.
         return None
 
 
-def _keep(draft: Draft, path: Path) -> None:
-    codes = {name: marshal.dumps(code) for name, code in draft.wordings.items()}
+def _keep(pack: Pack, path: Path) -> None:
     with contextlib.suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         if not _is_private(path.parent):
             return
-        write_atomically(path, pickle.dumps((replace(draft, wordings={}), codes)))
+        write_atomically(path, pickle.dumps(pack, pickle.HIGHEST_PROTOCOL))
         kept = sorted(path.parent.glob("*.pack"), key=lambda other: other.stat().st_mtime)
         for old in kept[:-_MOST_KEPT]:
             old.unlink()

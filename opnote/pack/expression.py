@@ -1,27 +1,28 @@
 """The expression language of forms: a small typed subset of Python's expression syntax.
 
-An expression is parsed with `ast`, checked against the types of the form, and compiled node by
-node into closures. Only the node types handled here exist in the language; text is never
-evaluated.
+An expression is parsed with `ast`, checked against the types of the form, and turned node by node
+into a tree of our own that is compiled when it is needed. Only the node types handled here exist in
+the language; text is never evaluated.
 """
 
 from __future__ import annotations
 
 import ast
 import keyword
-import operator
 import re
 import warnings
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any, Protocol, TypeAlias
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
+from opnote.pack import expression_code as code
 from opnote.pack import type as t
-from opnote.pack.form import TEXTS, Field, Limit
-from opnote.pack.logic import COMPARISONS, all3, among3, any3, not3, truth_of
+from opnote.pack.compiled import FUNCTION, Expression
+from opnote.pack.form import TEXTS, Field
 from opnote.pack.problem import did_you_mean
+from opnote.pack.scope import Scope
 from opnote.reckon.function import FUNCTIONS
-from opnote.record import NOT_EXAMINED, UNSET, Quantity, Unset
+from opnote.record import NOT_EXAMINED
 
 MOST_CHARACTERS = 2000
 MOST_DEEP = 40
@@ -40,37 +41,14 @@ _COMPARISON_MARKS: Mapping[type[ast.cmpop], str] = {
     ast.Gt: ">",
     ast.GtE: ">=",
 }
-_ARITHMETIC: Mapping[type[ast.operator], tuple[str, Callable[[Any, Any], Any]]] = {
-    ast.Add: ("+", operator.add),
-    ast.Sub: ("-", operator.sub),
-    ast.Mult: ("*", operator.mul),
-    ast.Div: ("/", operator.truediv),
+_ARITHMETIC: Mapping[type[ast.operator], tuple[str, str]] = {
+    ast.Add: ("+", "add"),
+    ast.Sub: ("-", "subtract"),
+    ast.Mult: ("*", "multiply"),
+    ast.Div: ("/", "divide"),
 }
-_AGGREGATES = ("any", "all", "sum", "len")
-
-
-class Values(Protocol):
-    """What an expression reads: the effective values of a case by concrete path."""
-
-    @property
-    def values(self) -> Mapping[str, Any]:
-        """Visible recorded or computed values."""
-
-    @property
-    def rows(self) -> Mapping[str, tuple[str, ...]]:
-        """The row ids of visible tables."""
-
-    @property
-    def texts(self) -> tuple[str, ...]:
-        """The paths of all free text."""
-
-    def text_column(self, path: str, column: str) -> str:
-        """A column of the table of free text."""
-
-
-Rows: TypeAlias = Mapping[str, str]
-"""The row in hand for each row name: `{"tear": "r3"}`."""
-Run: TypeAlias = Callable[[Values, Rows], Any]
+_WALKS: Mapping[str, str] = {"any": "any_row", "all": "all_rows", "sum": "sum_of_rows"}
+_AGGREGATES = (*_WALKS, "len")
 
 
 _NESTING = " -.(+*/"
@@ -87,46 +65,16 @@ class ExpressionError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Scope:
-    """The names an expression may use: the form's paths, its limits, and the rows in hand."""
-
-    fields: Mapping[str, Field]
-    limits: Mapping[str, Limit]
-    rows: Mapping[str, Field] = field(default_factory=dict)
-
-    groups: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        if not self.groups:
-            # Once for a form: whoever adds a row to a scope hands them on.
-            dotted = (p.partition(".") for p, f in self.fields.items() if not f.table)
-            groups = frozenset(first for first, dot, _ in dotted if dot)
-            object.__setattr__(self, "groups", groups)
-
-    def with_row(self, name: str, table: Field) -> Scope:
-        """This scope with one more row in hand."""
-        return Scope(self.fields, self.limits, {**self.rows, name: table}, self.groups)
-
-    def is_group(self, name: str) -> bool:
-        """Whether a name is the first part of a dotted path: `tourniquet` of `tourniquet.used`."""
-        return name in self.groups
-
-
-@dataclass(frozen=True, slots=True)
-class Expression:
-    """A compiled expression: its source, the type of its result, and the paths that it reads."""
-
-    source: str
-    type: t.Type
-    paths: frozenset[str]
-    run: Run
-
-
-@dataclass(frozen=True, slots=True)
 class _Part:
+    """A part of an expression: its type, its code, and for a plain value that value.
+
+    `is_truth` tells that the code gives true, false or unset, never "not examined".
+    """
+
     type: t.Type
-    run: Run
+    code: ast.expr
     constant: Any = None
+    is_truth: bool = False
 
 
 def compile_expression(source: str, scope: Scope, wants: type | None = None) -> Expression:
@@ -157,7 +105,7 @@ def compile_expression(source: str, scope: Scope, wants: type | None = None) -> 
         raise ExpressionError(
             f"'{source}' is {part.type}, not {wants()}", "compare it with something"
         )
-    return Expression(source, part.type, frozenset(compiler.paths), part.run)
+    return Expression(source, part.type, frozenset(compiler.paths), part.code)
 
 
 _LITERAL = re.compile(r"'[^']*'|\"[^\"]*\"")
@@ -229,6 +177,8 @@ def compile_rows(source: str, scope: Scope) -> tuple[str, Field]:
 class _Compiler:
     def __init__(self) -> None:
         self.paths: set[str] = set()
+        self._code = code.Builder()
+        self._walked: set[str] = set()
 
     def part(self, node: ast.expr, scope: Scope) -> _Part:
         match node:
@@ -240,11 +190,11 @@ class _Compiler:
                 return self._boolean(op, operands, scope)
             case ast.UnaryOp(op=ast.Not(), operand=operand):
                 inner = self._condition(operand, scope)
-                return _Part(t.YesNo(), lambda v, r: not3(inner(v, r)))
+                return _truth(code.call("not3", inner))
             case ast.UnaryOp(op=ast.USub(), operand=operand):
                 number = self._number(operand, scope)
-                run = number.run
-                return _Part(number.type, lambda v, r: _lifted(operator.neg, run(v, r)))
+                negative = code.call("lifted", code.name("negative"), number.code)
+                return _Part(number.type, negative)
             case ast.BinOp(left=left, op=op, right=right):
                 return self._arithmetic(left, op, right, scope)
             case ast.Compare(left=left, ops=ops, comparators=comparators):
@@ -264,9 +214,9 @@ class _Compiler:
         if isinstance(value, bool):
             raise ExpressionError(f"'{value}' is not a word here", f"write '{str(value).lower()}'")
         if isinstance(value, int | float):
-            return _Part(t.Number(None), lambda v, r: value, value)
+            return _Part(t.Number(None), code.plain(value), value)
         if isinstance(value, str):
-            return _Part(t.Text(), lambda v, r: value, value)
+            return _Part(t.Text(), code.plain(value), value)
         raise ExpressionError(f"{value!r} is not part of the expression language")
 
     def _path(self, node: ast.expr, scope: Scope) -> _Part:
@@ -275,7 +225,7 @@ class _Compiler:
             raise ExpressionError(f"'{ast.unparse(node)}' is no path")
         if words in (("true",), ("false",)):
             answer = words == ("true",)
-            return _Part(t.YesNo(), lambda v, r: answer, answer)
+            return _Part(t.YesNo(), code.plain(answer), answer, is_truth=True)
         if words[0] == "limit":
             return self._limit(words, scope)
         if words[0] in scope.rows:
@@ -286,7 +236,8 @@ class _Compiler:
         if found is None or found.table or len(words) > used:
             raise self._unknown(".".join(words), scope)
         self.paths.add(path)
-        return _Part(self._type(found, scope), _reader(found))
+        kind = self._type(found, scope)
+        return _Part(kind, _read(found, kind))
 
     def _limit(self, words: tuple[str, ...], scope: Scope) -> _Part:
         name = words[1] if len(words) == 2 else ""
@@ -296,14 +247,14 @@ class _Compiler:
                 f"unknown limit '{'.'.join(words)}'",
                 did_you_mean(f"limit.{name}", (f"limit.{known}" for known in scope.limits)),
             )
-        value = limit.value
-        return _Part(t.Number(limit.unit), lambda v, r: value, value)
+        return _Part(t.Number(limit.unit), code.plain(limit.value), limit.value)
 
     def _from_row(self, words: tuple[str, ...], scope: Scope) -> _Part:
         """A path that starts at a row in hand, following refs: `s.tear.rim_mm`."""
         name = words[0]
         table = scope.rows[name]
-        run: Run = lambda v, r: r[name]  # noqa: E731 - a closure like the others
+        read: ast.expr
+        read = code.walked_row(name) if name in self._walked else code.given_row(name)
         kind: t.Type = t.Row(table)
         self.paths.add(table.path)
         for index, word in enumerate(words[1:], start=2):
@@ -318,9 +269,9 @@ class _Compiler:
                 wrong = ".".join(words[:index])
                 raise ExpressionError(f"unknown field '{wrong}'", did_you_mean(wrong, known))
             self.paths.add(column.path)
-            run = _column_reader(run, table.path, column)
             kind = self._type(column, scope)
-        return _Part(kind, run)
+            read = _read_column(read, index == 2, column, kind)
+        return _Part(kind, read)
 
     def _unknown(self, path: str, scope: Scope) -> ExpressionError:
         if path in scope.fields and scope.fields[path].table:
@@ -337,14 +288,15 @@ class _Compiler:
 
     # Operators
 
-    def _condition(self, node: ast.expr, scope: Scope) -> Run:
+    def _condition(self, node: ast.expr, scope: Scope) -> ast.expr:
+        """The code of a condition, which gives true, false or unset."""
         part = self.part(node, scope)
         if not isinstance(part.type, t.YesNo):
             raise ExpressionError(
                 f"'{ast.unparse(node)}' is {part.type}, not a condition",
                 "compare it, or ask 'is recorded'",
             )
-        return part.run
+        return part.code if part.is_truth else code.call("truth_of", part.code)
 
     def _number(self, node: ast.expr, scope: Scope) -> _Part:
         part = self.part(node, scope)
@@ -353,9 +305,8 @@ class _Compiler:
         return part
 
     def _boolean(self, op: ast.boolop, operands: Sequence[ast.expr], scope: Scope) -> _Part:
-        runs = [self._condition(operand, scope) for operand in operands]
-        together = all3 if isinstance(op, ast.And) else any3
-        return _Part(t.YesNo(), lambda v, r: together(run(v, r) for run in runs))
+        truths = [self._condition(operand, scope) for operand in operands]
+        return _truth(self._code.joined(truths, is_all=isinstance(op, ast.And)))
 
     def _arithmetic(self, left: ast.expr, op: ast.operator, right: ast.expr, scope: Scope) -> _Part:
         known = _ARITHMETIC.get(type(op))
@@ -368,8 +319,7 @@ class _Compiler:
         mark, work = known
         a, b = self._number(left, scope), self._number(right, scope)
         unit = _unit_of_result(mark, a.type, b.type, ast.unparse(ast.BinOp(left, op, right)))
-        run_a, run_b = a.run, b.run
-        return _Part(t.Number(unit), lambda v, r: _lifted(work, run_a(v, r), run_b(v, r)))
+        return _Part(t.Number(unit), code.call("lifted", code.name(work), a.code, b.code))
 
     def _conditional(self, test: ast.expr, body: ast.expr, orelse: ast.expr, scope: Scope) -> _Part:
         condition = self._condition(test, scope)
@@ -384,12 +334,8 @@ class _Compiler:
         if isinstance(kind, t.Number) and isinstance(no.type, t.Number):
             source = f"{ast.unparse(body)} if ... else {ast.unparse(orelse)}"
             kind = t.Number(_unit_of_result("+", kind, no.type, source))
-
-        def run(v: Values, r: Rows) -> Any:
-            truth = truth_of(condition(v, r))
-            return UNSET if truth is UNSET else (yes.run if truth else no.run)(v, r)
-
-        return _Part(kind, run)
+        chosen = self._code.chosen(condition, yes.code, no.code)
+        return _Part(kind, chosen, is_truth=yes.is_truth and no.is_truth)
 
     def _comparisons(
         self,
@@ -398,38 +344,35 @@ class _Compiler:
         comparators: Sequence[ast.expr],
         scope: Scope,
     ) -> _Part:
-        runs = []
+        truths = []
         for op, right in zip(ops, comparators, strict=True):
-            runs.append(self._comparison(left, op, right, scope))
+            truths.append(self._comparison(left, op, right, scope))
             left = right
-        if len(runs) == 1:
-            return _Part(t.YesNo(), runs[0])
-        return _Part(t.YesNo(), lambda v, r: all3(run(v, r) for run in runs))
+        return _truth(truths[0] if len(truths) == 1 else self._code.joined(truths, is_all=True))
 
-    def _comparison(self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope) -> Run:
+    def _comparison(self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope) -> ast.expr:
         if isinstance(op, ast.Is | ast.IsNot):
             return self._is_recorded(left, op, right, scope)
         a = self.part(left, scope)
         if isinstance(op, ast.In | ast.NotIn):
             member = self._membership(a, left, right, scope)
-            return member if isinstance(op, ast.In) else lambda v, r: not3(member(v, r))
+            return member if isinstance(op, ast.In) else code.call("not3", member)
         mark = _COMPARISON_MARKS[type(op)]
         b = self.part(right, scope)
         check_comparison(mark, (a.type, a.constant), (b.type, b.constant))
-        work, run_a, run_b = COMPARISONS[mark], a.run, b.run
-        return lambda v, r: _lifted(work, run_a(v, r), run_b(v, r))
+        return self._code.compared(a.code, op, b.code)
 
-    def _is_recorded(self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope) -> Run:
+    def _is_recorded(
+        self, left: ast.expr, op: ast.cmpop, right: ast.expr, scope: Scope
+    ) -> ast.expr:
         if not (isinstance(right, ast.Name) and right.id == "recorded"):
             raise ExpressionError(
                 f"'is {ast.unparse(right)}' is not in the language",
                 "write 'is recorded' or 'is not recorded'; compare with '=='",
             )
-        run, wanted = self.part(left, scope).run, isinstance(op, ast.Is)
-        return lambda v, r: (run(v, r) is not UNSET) is wanted
+        return code.is_recorded(self.part(left, scope).code, isinstance(op, ast.Is))
 
-    def _membership(self, a: _Part, left: ast.expr, right: ast.expr, scope: Scope) -> Run:
-        run_a = a.run
+    def _membership(self, a: _Part, left: ast.expr, right: ast.expr, scope: Scope) -> ast.expr:
         if isinstance(right, ast.Tuple):
             members = []
             for item in right.elts:
@@ -438,8 +381,7 @@ class _Compiler:
                     raise ExpressionError(f"'{ast.unparse(item)}' must be a plain value")
                 check_comparison("==", (a.type, a.constant), (part.type, part.constant))
                 members.append(part.constant)
-            fixed = tuple(members)
-            return lambda v, r: among3(run_a(v, r), fixed)
+            return self._code.among(a.code, tuple(members))
         b = self.part(right, scope)
         if not isinstance(b.type, t.Choices):
             raise ExpressionError(
@@ -447,8 +389,7 @@ class _Compiler:
                 "write 'in' before choices, or before values in brackets such as ('a', 'b')",
             )
         check_option(b.type, a.type, a.constant)
-        run_b = b.run
-        return lambda v, r: among3(run_a(v, r), run_b(v, r))
+        return code.call("among3", a.code, b.code)
 
     # Calls
 
@@ -468,16 +409,16 @@ class _Compiler:
                 f"{name}() takes {len(function.arguments)} values, not {len(node.args)}",
                 f"it takes {', '.join(function.arguments)}",
             )
-        runs = []
+        arguments = []
         for argument, wanted in zip(node.args, function.arguments, strict=True):
             part = self.part(argument, scope)
             if not _fits(part.type, wanted):
                 raise ExpressionError(
                     f"{name}(): '{ast.unparse(argument)}' is {part.type}, not {wanted}"
                 )
-            runs.append(part.run)
-        call = function.call
-        return _Part(_result_type(function.result), lambda v, r: _called(call, runs, v, r))
+            arguments.append(part.code)
+        work = code.name(f"{FUNCTION}{name}")
+        return _Part(_result_type(function.result), code.call("called", work, *arguments))
 
     def _aggregate(self, name: str, node: ast.Call, scope: Scope) -> _Part:
         if len(node.args) != 1:
@@ -498,19 +439,27 @@ class _Compiler:
         row = loop.target.id
         check_row_name(row, scope)
         inside = scope.with_row(row, rows.type.field)
-        keep = self._condition(loop.ifs[0], inside) if loop.ifs else None
+        self._walked.add(row)
+        asked = [self._condition(test, inside) for test in loop.ifs]
+        kind: t.Type = t.YesNo()
         if name == "sum":
             number = self._number(inner.elt, inside)
-            return _Part(number.type, _sum(row, rows.run, number.run, keep))
-        test = self._condition(inner.elt, inside)
-        return _Part(t.YesNo(), _quantified(name, row, rows.run, test, keep))
+            kind, each = number.type, number.code
+        else:
+            each = self._condition(inner.elt, inside)
+        self._walked.remove(row)
+        of_row = [code.of_row(row, body) for body in (each, *asked)]
+        return _Part(kind, code.call(_WALKS[name], rows.code, *of_row), is_truth=name != "sum")
 
     def _length(self, inner: ast.expr, scope: Scope) -> _Part:
         part = self.part(inner, scope)
         if not isinstance(part.type, t.Rows | t.Choices):
             raise ExpressionError(f"'{ast.unparse(inner)}' is {part.type}: it has no length")
-        run = part.run
-        return _Part(t.Number(""), lambda v, r: _lifted(len, run(v, r)))
+        return _Part(t.Number(""), code.call("lifted", code.name("length"), part.code))
+
+
+def _truth(made: ast.expr) -> _Part:
+    return _Part(t.YesNo(), made, is_truth=True)
 
 
 def _dotted(node: ast.expr) -> tuple[str, ...] | None:
@@ -523,102 +472,29 @@ def _dotted(node: ast.expr) -> tuple[str, ...] | None:
     return (node.id, *reversed(words))
 
 
-def _reader(found: Field) -> Run:
-    path = found.path
+def _read(found: Field, kind: t.Type) -> ast.expr:
+    """What the case holds for a field that stands alone."""
     if found is TEXTS:
-        return lambda v, r: v.texts
+        return code.texts()
     if found.kind == "rows":
-        return lambda v, r: v.rows.get(path, UNSET)
-    return lambda v, r: bare(v.values.get(path, UNSET))
+        return code.look_up("rows", code.plain(found.path))
+    return _as_number(code.look_up("values", code.plain(found.path)), kind)
 
 
-def _column_reader(row: Run, table: str, column: Field) -> Run:
-    name = column.name
-    if table == TEXTS.path:
-        return lambda v, r: v.text_column(row(v, r), name)
-
-    def run(v: Values, r: Rows) -> Any:
-        found = row(v, r)
-        if found is UNSET:
-            return UNSET
-        return bare(v.values.get(f"{table}.{found}.{name}", UNSET))
-
-    return run
+def _read_column(row: ast.expr, is_there: bool, column: Field, kind: t.Type) -> ast.expr:
+    """What the case holds in a column; `is_there` for a row that no reference may have missed."""
+    if column.table == TEXTS.path:
+        return code.text_column(row, column.name)
+    if not is_there:
+        table, name = code.plain(column.table), code.plain(column.name)
+        return code.call("column", code.name("v"), table, row, name)
+    path = code.path_in(column.table, row, column.name)
+    return _as_number(code.look_up("values", path), kind)
 
 
-def bare(value: Any) -> Any:
-    """A value as arithmetic sees it: a quantity without its unit."""
-    return value.amount if value.__class__ is Quantity else value
-
-
-def _lifted(work: Callable[..., Any], *operands: Any) -> Any:
-    """Work on known operands; unknown when one is, or when there is no such number."""
-    if any(operand is UNSET for operand in operands):
-        return UNSET
-    try:
-        return work(*operands)
-    except (ZeroDivisionError, OverflowError):
-        return UNSET
-
-
-def _called(call: Callable[..., Any], runs: Sequence[Run], v: Values, r: Rows) -> Any:
-    arguments = [run(v, r) for run in runs]
-    if any(argument is UNSET for argument in arguments):
-        return UNSET
-    try:
-        result = call(*arguments)
-    except (ValueError, ZeroDivisionError, OverflowError):
-        return UNSET
-    return UNSET if result is None else result
-
-
-def _each(
-    row: str, rows: Run, keep: Run | None, v: Values, r: Rows
-) -> Iterator[tuple[Rows, bool | Unset]] | None:
-    """The rows in hand one after the other, with whether each is kept; None when unset."""
-    found = rows(v, r)
-    if found is UNSET:
-        return None
-
-    def walk() -> Iterator[tuple[Rows, bool | Unset]]:
-        for row_id in found:
-            inside = {**r, row: row_id}
-            yield inside, True if keep is None else truth_of(keep(v, inside))
-
-    return walk()
-
-
-def _quantified(name: str, row: str, rows: Run, test: Run, keep: Run | None) -> Run:
-    together = any3 if name == "any" else all3
-    joined = all3 if name == "any" else lambda pair: any3((not3(pair[0]), pair[1]))
-
-    def run(v: Values, r: Rows) -> Any:
-        walk = _each(row, rows, keep, v, r)
-        if walk is None:
-            return UNSET
-        return together(
-            joined((kept, test(v, inside))) for inside, kept in walk if kept is not False
-        )
-
-    return run
-
-
-def _sum(row: str, rows: Run, number: Run, keep: Run | None) -> Run:
-    def run(v: Values, r: Rows) -> Any:
-        walk = _each(row, rows, keep, v, r)
-        if walk is None:
-            return UNSET
-        total: Any = 0
-        for inside, kept in walk:
-            if kept is False:
-                continue
-            amount = number(v, inside)
-            if kept is UNSET or amount is UNSET:
-                return UNSET
-            total += amount
-        return total
-
-    return run
+def _as_number(value: ast.expr, kind: t.Type) -> ast.expr:
+    """Only a number can be a quantity, whose unit arithmetic leaves out."""
+    return code.call("bare", value) if isinstance(kind, t.Number) else value
 
 
 def _unit_of_result(mark: str, left: t.Type, right: t.Type, source: str) -> str | None:

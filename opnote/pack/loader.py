@@ -11,7 +11,6 @@ from datetime import date
 from pathlib import Path
 
 from opnote.pack.build import build_pack
-from opnote.pack.draft import Draft
 from opnote.pack.files import Files, procedures_in, shipped_root
 from opnote.pack.pack import Pack
 from opnote.pack.problem import PackError, Problem, did_you_mean
@@ -30,11 +29,11 @@ def load_pack(
     `today` is the day by which editions are judged past their review; an old edition is a warning.
     Raises: PackError with all problems, each with file, line and remedy.
     """
-    return build_pack(load_draft(procedures, roots), today)
+    return read_pack(procedures, roots).as_of(today or date.today())
 
 
-def load_draft(procedures: Sequence[str], roots: Sequence[Path] | None = None) -> Draft:
-    """Read and check everything about these procedures, as data that can be kept.
+def read_pack(procedures: Sequence[str], roots: Sequence[Path] | None = None) -> Pack:
+    """As `load_pack`, without looking at the day, so that it can be kept.
 
     Raises: PackError, as `load_pack`.
     """
@@ -50,7 +49,6 @@ def load_draft(procedures: Sequence[str], roots: Sequence[Path] | None = None) -
         raise PackError(draft.problems)
     read_wordings(draft, files)
     try:
-        build_pack(draft)
+        return build_pack(draft)
     except PackError as error:
         raise PackError(dict.fromkeys(error.problems)) from error
-    return draft

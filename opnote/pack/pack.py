@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
 
-from jinja2 import Environment
-
-from opnote.pack.expression import Expression, Rows, Scope
+from opnote.pack.compiled import Expression, Rows
+from opnote.pack.compiled_wording import Wording
 from opnote.pack.form import TEXTS, Field, Form, Place
 from opnote.pack.problem import Problem
+from opnote.pack.scope import Scope
 from opnote.pack.view import Layout, Rule, View, quantity_words
-from opnote.pack.wording import Wording
 from opnote.reckon.survival import Point
 from opnote.record import UNSET, Record, Value
 
@@ -293,13 +292,32 @@ class Pack:
     standards: tuple[Standard, ...]
     wordings: Mapping[str, Wording]
     wording_fields: Mapping[str, Field]
-    environment: Environment
-    warnings: tuple[Problem, ...] = field(default=())
+    reviews: tuple[Review, ...] = ()
+    warnings: tuple[Problem, ...] = ()
 
     @property
     def fields(self) -> Mapping[str, Field]:
         """Every field by path; columns stand as `tears.length_mm`."""
         return self.scope.fields
+
+    def __reduce__(self) -> tuple[Callable[..., Pack], tuple[object, ...]]:
+        # Without what was worked out from the fields meanwhile.
+        return Pack, tuple(getattr(self, each.name) for each in fields(self))
+
+    def as_of(self, day: date) -> Pack:
+        """This pack with a warning for each edition that was to be reviewed before a day."""
+        past = (
+            Problem(
+                review.place.file,
+                review.place.line,
+                f"edition {review.edition} was to be reviewed by {review.by}",
+                "review it and set a new date",
+                is_warning=True,
+            )
+            for review in self.reviews
+            if review.by < day
+        )
+        return replace(self, warnings=(*self.warnings, *past))
 
     def view(self, record: Record, before: View | None = None) -> View:
         """What of a record counts on this form; faster from a view of a record much like it."""

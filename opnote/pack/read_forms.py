@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from opnote.pack.draft import CheckDraft, Draft, ElementDraft, StandardDraft
-from opnote.pack.expression import RESERVED, ExpressionError, Scope, check_row_name
+from opnote.pack.expression import RESERVED, ExpressionError, check_row_name
 from opnote.pack.files import COMMON, Files
 from opnote.pack.form import LIMIT, REMARK, Field, FigureUse, Limit, Milestone, Option, Page, Place
 from opnote.pack.heading import bare_words
@@ -31,6 +31,7 @@ from opnote.pack.schema import (
     StandardIn,
     validated,
 )
+from opnote.pack.scope import Scope
 from opnote.pack.toml_file import Location, TomlFile, read_toml
 from opnote.pack.value_json import ValueProblem, value_from_json
 from opnote.reckon.recovery import RULES_OF_KIND

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, Final
 
-from opnote.pack.expression import bare
+from opnote.pack.compiled import bare
 from opnote.pack.form import Field, Place
 from opnote.pack.logic import Truth, all3, among3, any3, compare3, not3, truth_of
 from opnote.pack.view import View, date_words, words_of

@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 from unicodedata import category
 from weakref import ReferenceType, ref
 
-from opnote.pack.expression import Expression, Rows
+from opnote.pack.compiled import Expression, Rows
 from opnote.pack.form import Field
 from opnote.record import NOT_EXAMINED, UNSET, Quantity, Record
 from opnote.record.value import MONTHS, number_text

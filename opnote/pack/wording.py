@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from types import CodeType
 from typing import Any
 
@@ -19,12 +20,10 @@ from jinja2.compiler import CodeGenerator, Frame
 from jinja2.ext import Extension
 from jinja2.parser import Parser
 
+from opnote.pack.compiled_wording import READER
 from opnote.pack.form import Field, Limit
 from opnote.pack.problem import PackError, Problem
-from opnote.pack.shown import BLOCK_FILTERS, CUT, SCOPE_END, VALUE_FILTERS, Reader
-
-READER = "reader_"
-"""The one name in a compiled wording; no form path can end in an underscore."""
+from opnote.pack.shown import BLOCK_FILTERS, CUT, SCOPE_END, VALUE_FILTERS
 
 MOST_DEEP = 60
 """Conditions within conditions, and parts of an expression, that a wording may hold."""
@@ -85,6 +84,7 @@ class _DirectCalls(CodeGenerator):
         self.write(")")
 
 
+@cache
 def wording_environment() -> Environment:
     """The Jinja environment of wordings: only our filters, no globals, no tests of its own."""
     environment = Environment(
@@ -257,19 +257,6 @@ def _first_line(node: nodes.Node) -> int:
         if text:
             return data.lineno + data.data.count("\n", 0, len(data.data) - len(text))
     return node.lineno
-
-
-@dataclass(frozen=True, slots=True)
-class Wording:
-    """A compiled wording of one document."""
-
-    document: str
-    code: CodeType
-
-    def render(self, reader: Reader, environment: Environment) -> str:
-        """The Markdown of a case, each value an opaque character of the reader's table."""
-        template = environment.template_class.from_code(environment, self.code, {})
-        return template.render({READER: reader})
 
 
 def compile_wording(

@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from opnote.reckon.pattern import late
+
 _COMMON = "common practice"
 _BNF = "BNF, drug classes (from memory)"
 _MEMORY = "from memory"
@@ -113,59 +115,57 @@ _CROSSES = {
 }
 """Allergy to a group, and the group or drug that may react with it; with the source."""
 
-_NAME = re.compile(
+_NAME = late(
     r"(?<!\w)(?<!non-)(?:"
     + "|".join(f"{group.members}|{group.called}" for group in _GROUPS)
     + r")(?!\w|-free)",
     re.IGNORECASE,
 )
 
-_CLAUSE_END = re.compile(
-    r"[;\n]|\.(?=\s|$)|\b(?:but|except|apart from|other than)\b", re.IGNORECASE
-)
-_DENIAL = re.compile(
+_CLAUSE_END = late(r"[;\n]|\.(?=\s|$)|\b(?:but|except|apart from|other than)\b", re.IGNORECASE)
+_DENIAL = late(
     r"\b(?:no|not|nil|never|denies|denied|without|negative for|tolerat(?:es|ed|ing)"
     r"|(?:mother|father|sister|brother|son|daughter|wife|husband)(?:'s|\s+(?:is|has|was|had|allergic))"
     r"|family history)\b(?P<rest>[^:]*)$",
     re.IGNORECASE,
 )
-_INSTRUCTION = re.compile(
+_INSTRUCTION = late(
     r"\bno\s*$|\b(?:never|not|don't|no)\s+(?:to\s+)?(?:be\s+)?"
     r"(?:give|given|have|use|receive|take|prescribe)\s*$",
     re.IGNORECASE,
 )
 """What forbids a drug, which in a line of allergies is a reason to think of one."""
-_NOT_FORBIDDEN = re.compile(
+_NOT_FORBIDDEN = late(
     r"\s*(?:or\b|nor\b|and\b|/|,|allerg|hypersensitiv|sensitiv|reaction|intoleran|problem|issue)",
     re.IGNORECASE,
 )
-_STILL = re.compile(
+_STILL = late(
     r"\b(?:poorly|badly|barely|no longer)\s+tolerat|\bavoid\b|\bexcluded from\b"
     r"|\breactions?\s+(?:details|recorded|noted|documented)"
     r"|(?<!\bno )(?<!\bwithout )\b(?:rash|anaphyla\w+|hives|urticaria|swelling|wheez\w+)\b",
     re.IGNORECASE,
 )
 """What says that a drug is a danger, whatever else the words around it say."""
-_DENIAL_IS_OVER = re.compile(
+_DENIAL_IS_OVER = late(
     r"\b(?:allerg(?:y|ies)|reactions?|intolerances?)\b(?!\s+(?:to|for|of|with|after|from)\b)"
     r"|\band\b[^,]*\b(?:rash|anaphyla\w+|allergic|reacts|reacted|hives|swelling)\b",
     re.IGNORECASE,
 )
-_IN_DOUBT = re.compile(
+_IN_DOUBT = late(
     r"\b(?:not|un)\s?(?:sure|known|certain|clear)\b"
     r"|\b(?:cannot|can't|could not|not|never)\s+(?:be\s+)?(?:tolerat|exclud|ruled|disprov)\w*",
     re.IGNORECASE,
 )
-_REACTED = re.compile(
+_REACTED = late(
     r":|\b(?:rash|anaphyla\w+|hives|urticaria|swelling|reaction|allerg\w+|wheez\w+)\b",
     re.IGNORECASE,
 )
-_LIST = re.compile(r"\s*,?\s*(?:(?:or|nor|and)\s+)?", re.IGNORECASE)
+_LIST = late(r"\s*,?\s*(?:(?:or|nor|and)\s+)?", re.IGNORECASE)
 _FAR = 160
 """How far before a name the words that deny it are looked for, in characters."""
 _NEXT = "\0"
 """Stands where the next name begins: what is tolerated may be that one."""
-_ALLOWED = re.compile(
+_ALLOWED = late(
     rf"^[^,{_NEXT}]{{0,60}}?\b(?:tolerat(?:es|ed)(?!\s*(?:\w+\s+){{0,2}}{_NEXT})|de-?labell?ed"
     r"|disproved|excluded|ruled out|refuted|not confirmed|test(?:ed)? negative"
     r"|negative (?:test|challenge)|challenge negative|without (?:a )?reaction|no reaction"

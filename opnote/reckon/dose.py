@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from opnote.reckon.pattern import late
+
 _GRAMS = {
     "g": 1.0,
     "gram": 1.0,
@@ -12,11 +14,11 @@ _GRAMS = {
     "milligram": 1e-3,
     "milligrams": 1e-3,
 }
-_DOSE = re.compile(
+_DOSE = late(
     r"\s*(\d{1,5}(?:[.,]\d{1,3})?)\s*([a-z]+)\b(?!\s*(?:[/+x*×]|per\b|and\b)).*", re.I | re.S
 )
-_UNITS = re.compile(r"\s*\d[\d.,]*\s*(?:million |mega|M)?\s*(?:units|IU|mega)\b.*", re.I | re.S)
-_THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
+_UNITS = late(r"\s*\d[\d.,]*\s*(?:million |mega|M)?\s*(?:units|IU|mega)\b.*", re.I | re.S)
+_THOUSANDS = late(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
 def grams(text: str) -> float | None:

@@ -9,6 +9,8 @@ import re
 from collections.abc import Iterator
 from functools import lru_cache
 
+from opnote.reckon.pattern import late
+
 _NUMBERS = (
     "one",
     "two",
@@ -40,17 +42,17 @@ _OF_A_REPAIR = (
 )
 _IN_ALL = r"(?:in all|in total|altogether|overall)"
 
-_DENIED = re.compile(
+_DENIED = late(
     r"\b(?:no|not|never|without|nor|neither|free of|absence of|exclud\w*|avoid\w*)\b"
     r"(?:[\s,/-]+(?!but\b|except\b|only\b|the\b|was\b|were\b|is\b|are\b|had\b)[\w-]+){0,4}[\s,/-]*$",
     re.IGNORECASE,
 )
-_DENIED_AFTER = re.compile(
+_DENIED_AFTER = late(
     r"^\s*(?:\w+\s+){0,2}?(?:was|were|is|are|has|have)\s+(?:not|never)\s+(?:been\s+)?"
     r"(?:seen|found|noted|present|visible|made|caused|there)\b",
     re.IGNORECASE,
 )
-_CLAUSE_END = re.compile(r"[.;:\n]|,\s+(?:but|then)\b")
+_CLAUSE_END = late(r"[.;:\n]|,\s+(?:but|then)\b")
 _FAR = 80
 """How far around a word its clause is read, in characters: keeps the work linear."""
 
@@ -98,19 +100,19 @@ def counted_in_all(text: str, nouns: str) -> int | None:
 
 @lru_cache(maxsize=64)
 def _named(words: str) -> re.Pattern[str]:
-    return re.compile(_either(words), re.IGNORECASE)
+    return late(_either(words), re.IGNORECASE)
 
 
 @lru_cache(maxsize=64)
 def _counted(nouns: str) -> re.Pattern[str]:
-    return re.compile(rf"{_NEW_NUMBER}{_of(nouns)}", re.IGNORECASE)
+    return late(rf"{_NEW_NUMBER}{_of(nouns)}", re.IGNORECASE)
 
 
 @lru_cache(maxsize=64)
 def _counted_in_all(nouns: str) -> re.Pattern[str]:
     counted = _of(nouns)
     unnamed = counted.replace("?P<number>", "?P<other>")
-    return re.compile(
+    return late(
         rf"\btotal of\s+{counted}|{_NEW_NUMBER}{unnamed}[\s,(]{{1,3}}{_IN_ALL}\b", re.IGNORECASE
     )
 

@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
 
+from opnote.reckon.pattern import late
+
 if TYPE_CHECKING:
     from biip.gs1_element_strings import GS1ElementString
 
@@ -27,24 +29,24 @@ _BLANKS = " \t\r\n"  # not str.strip(): it takes the separator for a blank
 
 _GS1_PREFIXES = ("]d2", "]C1", "]e0", "]Q3")
 _PRODUCT_PREFIX = "]E"
-_PLAIN_PREFIX = re.compile(r"\](?:C0|d1|Q1|A[0-7])")
+_PLAIN_PREFIX = late(r"\](?:C0|d1|Q1|A[0-7])")
 
 _GS1_STARTS = tuple("0123456789({")
-_BRACKETED = re.compile(r"[({]([0-9]{2,4})[)}]([^(){}]+)")
+_BRACKETED = late(r"[({]([0-9]{2,4})[)}]([^(){}]+)")
 
 _HIBC_VALUES = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-. $/+%"
-_HIBC_PRODUCT = re.compile(r"[A-Z][A-Z0-9]{3}[A-Z0-9]{1,18}[0-9]")
-_HIBC_EXTRA = re.compile(r"(?P<day>1[46]D)(?P<digits>[0-9]{8})|S(?P<serial>.+)")
-_HIBC_LOT = re.compile(r"(?P<date>[0-9]{5})(?P<lot>.*)")
-_HIBC_QUANTITY = re.compile(r"8(?P<two>[0-9]{2})|9(?P<five>[0-9]{5})")
+_HIBC_PRODUCT = late(r"[A-Z][A-Z0-9]{3}[A-Z0-9]{1,18}[0-9]")
+_HIBC_EXTRA = late(r"(?P<day>1[46]D)(?P<digits>[0-9]{8})|S(?P<serial>.+)")
+_HIBC_LOT = late(r"(?P<date>[0-9]{5})(?P<lot>.*)")
+_HIBC_QUANTITY = late(r"8(?P<two>[0-9]{2})|9(?P<five>[0-9]{5})")
 _HIBC_DATES: Mapping[str, tuple[re.Pattern[str], str]] = {
-    "2": (re.compile(r"2([0-9]{2})([0-9]{2})([0-9]{2})"), "mdy"),
-    "3": (re.compile(r"3([0-9]{2})([0-9]{2})([0-9]{2})"), "ymd"),
-    "4": (re.compile(r"4([0-9]{2})([0-9]{2})([0-9]{2})([0-9]{2})"), "ymdh"),
-    "5": (re.compile(r"5([0-9]{2})([0-9]{3})"), "yj"),
-    "6": (re.compile(r"6([0-9]{2})([0-9]{3})([0-9]{2})"), "yjh"),
-    "0": (re.compile(r"(0[0-9])([0-9]{2})"), "my"),
-    "1": (re.compile(r"(1[0-9])([0-9]{2})"), "my"),
+    "2": (late(r"2([0-9]{2})([0-9]{2})([0-9]{2})"), "mdy"),
+    "3": (late(r"3([0-9]{2})([0-9]{2})([0-9]{2})"), "ymd"),
+    "4": (late(r"4([0-9]{2})([0-9]{2})([0-9]{2})([0-9]{2})"), "ymdh"),
+    "5": (late(r"5([0-9]{2})([0-9]{3})"), "yj"),
+    "6": (late(r"6([0-9]{2})([0-9]{3})([0-9]{2})"), "yjh"),
+    "0": (late(r"(0[0-9])([0-9]{2})"), "my"),
+    "1": (late(r"(1[0-9])([0-9]{2})"), "my"),
 }
 
 _LEAST_HIDDEN = 3

@@ -17,6 +17,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from opnote.reckon.pattern import late
+
 _JC = "Joint Commission, Do Not Use list, 2004"
 _ISMP = "ISMP, list of error-prone abbreviations, 2021"
 _BNF = "BNF, prescription writing"
@@ -31,12 +33,12 @@ _NUMBER = rf"{_FIRST}[\d,]*(?:\.\d+)?"
 _PER = r"(?:/(?:kg|m[lL]|h|hour|min|day)\b)?"
 _DOSE = rf"\d[\d.,]{{0,12}}\s?{_DOSE_UNIT}"
 _DOSE_BEFORE = rf"{_FIRST}[\d.,]{{0,12}}\s?{_DOSE_UNIT}{_PER}(?:\s(?:of\s)?[a-z]{{1,30}})?"
-_MEASURED = re.compile(
+_MEASURED = late(
     r"\b(?:loss|aspirat\w*|drain\w*|effusion|volume|output|urine|weigh\w*|level|concentration"
     r"|measur\w*)\b[^.;\n]*$",
     re.IGNORECASE,
 )
-_SCLEROSIS = re.compile(
+_SCLEROSIS = late(
     r"\b(?:multiple sclerosis|relaps\w*|remitting|neurolog\w*|diagnos\w*|known|sclerosis)\b",
     re.IGNORECASE,
 )
@@ -121,7 +123,7 @@ def _sentence_before(match: re.Match[str]) -> str:
 
 
 def _rule(pattern: str, instead: str | _Instead, source: str) -> _Rule:
-    return _Rule(re.compile(pattern), instead, source)
+    return _Rule(late(pattern), instead, source)
 
 
 _SIDE_NOUN = (

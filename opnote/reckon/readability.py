@@ -13,6 +13,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from opnote.reckon.pattern import late
+
 _LONG = 3
 """How many syllables make a long word: the polysyllables of SMOG."""
 
@@ -124,11 +126,11 @@ def _need_words(counts: Counts) -> None:
         raise ValueError("a text without a word has no grade")
 
 
-_STOP = re.compile(r"""(?<![.!?])[.!?]++["'”’)\]»*_]*+(?=\s|$)""")
-_NEXT = re.compile(r"\s*+(\S?)")
-_LAST = re.compile(r"[\w.]++$")
-_GOES_ON = re.compile(r"dr|mr|mrs|ms|mx|prof|st|vs|al|e\.g|i\.e|eg|ie|cf|fig|approx|incl", re.I)
-_MAY_END = re.compile(r"etc|a\.m|p\.m|ltd|inc|jr|sr", re.I)
+_STOP = late(r"""(?<![.!?])[.!?]++["'”’)\]»*_]*+(?=\s|$)""")
+_NEXT = late(r"\s*+(\S?)")
+_LAST = late(r"[\w.]++$")
+_GOES_ON = late(r"dr|mr|mrs|ms|mx|prof|st|vs|al|e\.g|i\.e|eg|ie|cf|fig|approx|incl", re.I)
+_MAY_END = late(r"etc|a\.m|p\.m|ltd|inc|jr|sr", re.I)
 _FAR = 12
 """How far before a full stop an abbreviation is looked for, in characters."""
 
@@ -186,7 +188,7 @@ def _goes_on(line: str, start: int, stop: re.Match[str]) -> bool:
 
 
 _SIGN = r"(?:[^\W_]|[\u00AD\u0300-\u036F\u200B-\u200D])"
-_WORD = re.compile(
+_WORD = late(
     rf"""
     \bNos?\.(?=\s?\d)                               # No. 4
     | \b[^\W\d_](?:\.[^\W\d_])+\b\.?                # e.g. and p.m.
@@ -219,13 +221,13 @@ _READ_AS = {
 }  # fmt: skip
 """Abbreviations and signs that are read as words: "for example", "millimetres", "per cent"."""
 
-_LETTER_BY_LETTER = re.compile(
+_LETTER_BY_LETTER = late(
     "ACI|ACL|AE|AVN|BMI|DIY|DNA|ECG|EEG|EKG|EU|EUA|GA|HIV|ICU|ID|ITU|IV|MRI|MRSA|OA|PE|RA|TKA|UK"
     "|UKA|US|USA|UTI"
 )
 """Capitals that are read letter by letter although they hold a vowel."""
 
-_PARTS = re.compile(
+_PARTS = late(
     r"(?P<number>\d+(?:[.,]\d+)*+)(?:(?P<th>(?:st|nd|rd|th)\b)|(?P<to>[‐‑–-](?=\d)))?"
     r"|(?P<letters>[A-Za-z]+)(?:'(?P<end>(?i:s|t|d|m|ll|ve|re))\b)?"
     r"|[&%°]"
@@ -285,7 +287,7 @@ _UNDER_TWENTY = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)
 _TENS = (0, 1, 2, 2, 2, 2, 2, 3, 2, 2)
 """Ten, twenty to ninety."""
 
-_GROUPED = re.compile(r"\d{1,3}(?:,\d{3})++(?:\.\d+)?")
+_GROUPED = late(r"\d{1,3}(?:,\d{3})++(?:\.\d+)?")
 _MOST_DIGITS = 15
 """Up to hundreds of trillions; a longer number is read digit by digit."""
 
@@ -388,10 +390,10 @@ _EXCEPTIONS = {
 }
 """Words that break the rules below, with their syllables; a plural with "s" goes with its word."""
 
-_VOWELS = re.compile("[aeiouy]+")
+_VOWELS = late("[aeiouy]+")
 
 # The rules see a word with j for a y, and w for a u, that is a consonant: eje, gwide, qwiet.
-_PARTED = re.compile(
+_PARTED = late(
     r"""
     # Letters that are said as a syllable although they hold no vowel: McCoy, spasm, rhythm.
       ^mc | (?<=[aeiouy])sm(?=s?$) | thm(?=s?$)
@@ -437,7 +439,7 @@ _PARTED = re.compile(
 )
 """Where a run of vowels is two syllables, or a syllable has no vowel letter: one more each."""
 
-_SILENT = re.compile(
+_SILENT = late(
     r"""
     # At the end: bone, bones, trimmed; not in needle, centre, stitches, treated, handled.
       (?<=[^aeiouy])(?<![bcdfgkpstvxz]l)(?<![bcdgkptv]r)e(?=s?$)(?<![sxzcg]e(?=s$))(?<![cs]he(?=s$))

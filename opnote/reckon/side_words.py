@@ -29,6 +29,8 @@ import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
+from opnote.reckon.pattern import late
+
 _OTHER = {
     "left": "right",
     "right": "left",
@@ -77,7 +79,7 @@ _SPARED = (
     r"|well[- ]leg"
 )
 
-_MEANT_BEFORE = re.compile(
+_MEANT_BEFORE = late(
     rf"\b(?:{_COMPARED}|{_UNHURT}){_FILL}\s*$"
     r"|\bdiffer\w*\b[^,;:]*\bfrom\b[^,;:]*$"
     r"|\d (?:mm|degrees|cm),?\s*$"
@@ -88,7 +90,7 @@ _MEANT_BEFORE = re.compile(
     r"|\b(?:my|our|(?:surgeon|assistant|nurse|anaesthetist|registrar)['’]s)\s*$",
     re.IGNORECASE,
 )
-_MEANT_AFTER = re.compile(
+_MEANT_AFTER = late(
     rf"\b(?:is|was|are|were|remain\w*)\s+(?:\w+ly\s+)?(?:(?:his|her|their|the)\s+)?(?:{_UNHURT})\b"
     r"|\b(?:not|never)\s+(?:been\s+|being\s+)?(?:operated|touched|examined|involved|affected"
     r"|marked|treated|draped|opened|injured)\b"
@@ -101,63 +103,61 @@ _MEANT_AFTER = re.compile(
     r"(?:table|bed|trolley|surgeon|assistant|nurse|screen)\b",
     re.IGNORECASE,
 )
-_MEANT_ANYWHERE = re.compile(
+_MEANT_ANYWHERE = late(
     r"\b(?:contralateral|opposite|other (?:knee|leg|side)|both (?:knees|legs)|bilateral)\b",
     re.IGNORECASE,
 )
-_CORRECT = re.compile(r"\bright (?:patient|person|procedure|operation|site)\b", re.IGNORECASE)
-_LEFT_AS_VERB = re.compile(
+_CORRECT = late(r"\bright (?:patient|person|procedure|operation|site)\b", re.IGNORECASE)
+_LEFT_AS_VERB = late(
     r"\b(?:i|we|he|she|they|who|surgeon|assistant|registrar|nurse|patient"
     r"|has|have|had|having|is|are|was|were|be|been|being)"
     r"\s*$",
     re.IGNORECASE,
 )
 
-_ACT = re.compile(
+_ACT = late(
     r"\b(?:tears?|torn|repair\w*|sutur\w*|stitch\w*|resect\w*|trimm\w*|excis\w*|refix\w*|fixed"
     r"|fixation|reduc\w*|rasp\w*|debrid\w*|trephin\w*|anchor\w*|bucket|flap|meniscectomy|displaced"
     r"|removed|shaved|sewn|re-?attach\w*|reinsert\w*)\b",
     re.IGNORECASE,
 )
-_UNREAL = re.compile(
-    r"\b(?:would|might|could) have\b|\b(?:away from|near to) the\s*$", re.IGNORECASE
-)
-_DENIED = re.compile(
+_UNREAL = late(r"\b(?:would|might|could) have\b|\b(?:away from|near to) the\s*$", re.IGNORECASE)
+_DENIED = late(
     r"\b(?:no|not|without|never|nor|neither|nil|free of|instead of|rather than|if|exclud\w*|ruled"
     r"|possible|suspect\w*|suspicion|suggest\w*|query|risk of|before|old)\b(?:[\s,/-]+\w+){0,4}"
     r"[\s,/-]*$",
     re.IGNORECASE,
 )
-_LONG_AGO_OR_DOUBTED = re.compile(
+_LONG_AGO_OR_DOUBTED = late(
     rf"\b(?:{_PAST}|suggest\w*|suspect\w*|not (?:found|confirmed|seen)|excluded|ruled out)\b",
     re.IGNORECASE,
 )
-_WHOLE = re.compile(
+_WHOLE = late(
     r"\b(?:intact|normal|whole|unremarkable|healthy|untouched|undamaged|spared|uninjured)\b",
     re.IGNORECASE,
 )
-_STRUCTURE = re.compile(
+_STRUCTURE = late(
     r"\b(?:medial|lateral)\s+(?:menisc|compartment|femoral|tibial|condyle|collateral)\w*"
     r"|\b(?:[ampl]cl|cruciate|cartilage|ramp)\b",
     re.IGNORECASE,
 )
 
 _NERVES = {
-    "medial": re.compile(r"\b(?P<word>peroneal|fibular)\b", re.IGNORECASE),
-    "lateral": re.compile(r"\b(?P<word>saphenous)\b", re.IGNORECASE),
+    "medial": late(r"\b(?P<word>peroneal|fibular)\b", re.IGNORECASE),
+    "lateral": late(r"\b(?P<word>saphenous)\b", re.IGNORECASE),
 }
-_GUARDED = re.compile(
+_GUARDED = late(
     r"\b(?:protect\w*|retract\w*|identif\w*|seen|found|dissect\w*|expos\w*|kept|guard\w*|shield\w*"
     r"|safe\w*|spared|visuali[sz]ed|isolated|freed|behind)\b",
     re.IGNORECASE,
 )
-_EXAMINED = re.compile(
+_EXAMINED = late(
     r"\b(?:function\w*|sensation|sensory|motor|power|dorsiflexion|block|deficit|palsy|numb\w*|risks?"
     r"|consent\w*|warned|checked|examined|normal|not|never|no)\b",
     re.IGNORECASE,
 )
 
-_SENTENCE_END = re.compile(r"(?<!\b[RrLl]t)(?<!\b[RL])(?<!\bvs)[.!?](?=\s|$)|[;\n]")
+_SENTENCE_END = late(r"(?<!\b[RrLl]t)(?<!\b[RL])(?<!\bvs)[.!?](?=\s|$)|[;\n]")
 
 
 def _side_patterns(side: str) -> tuple[re.Pattern[str], ...]:
@@ -168,7 +168,7 @@ def _side_patterns(side: str) -> tuple[re.Pattern[str], ...]:
     )
     plain = rf"(?P<word>{side}|{letter}t|(?-i:{letter}))\b"
     return tuple(
-        re.compile(pattern, re.IGNORECASE)
+        late(pattern, re.IGNORECASE)
         for pattern in (
             rf"{word}[\s-]+(?:(?:{_DESCRIBING})[\s-]+){{0,4}}(?:{_LEG})(?![\w-])",
             rf"\b(?:{_LEG}|{_ACT_ON_LEG})\s*[,:(–-]\s*{plain}(?=\s*(?:[.,;:)\n]|$))",
@@ -183,7 +183,7 @@ def _side_patterns(side: str) -> tuple[re.Pattern[str], ...]:
 
 _SIDE_PATTERNS = {side: _side_patterns(side) for side in ("left", "right")}
 _MENISCUS_PATTERNS = {
-    meniscus: re.compile(
+    meniscus: late(
         rf"\b(?P<word>{meniscus})\s+(?:(?:posterior|anterior|partial|torn|whole)\s+){{0,2}}"
         rf"(?:menisc(?:us|al)\b|(?=meniscectomy\b))"
         rf"|(?<!\d)(?<!\d\s)\b(?P<short>(?-i:{meniscus[0].upper()}M))\b",

@@ -21,7 +21,6 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from opnote.desk import theme
-from opnote.desk.paper_pane import PaperPane
 from opnote.desk.window import Window
 from opnote.pack.files import shipped_root
 
@@ -79,8 +78,7 @@ def open_window(
         window.activateWindow()
         with qtbot.waitSignal(window.case_shown, timeout=20_000):
             window.open_folder(folder, folder / f"{stem}.json")
-        papers = window.findChildren(PaperPane)
-        qtbot.waitUntil(lambda: not any(paper.is_behind for paper in papers), timeout=20_000)
+        qtbot.waitUntil(window.is_complete, timeout=20_000)
         opened.append(window)
         return window
 
