@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Final
 
-from PySide6.QtCore import QByteArray, QRectF, Qt, QTimer, QUrl, Signal
+from PySide6.QtCore import QByteArray, QRectF, QSize, Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import (
     QColor,
     QFocusEvent,
@@ -235,9 +235,9 @@ class Paper(QTextBrowser):
         ratio = self.devicePixelRatioF()
         width = self._writer.figure_width(figure)
         height = width * figure.height_mm / figure.width_mm
-        image = QImage(
-            round(width * ratio), round(height * ratio), QImage.Format.Format_ARGB32_Premultiplied
-        )
+        # Never of no size, which nothing can be painted on: a pane may be squeezed to nothing.
+        size = QSize(max(1, round(width * ratio)), max(1, round(height * ratio)))
+        image = QImage(size, QImage.Format.Format_ARGB32_Premultiplied)
         image.setDevicePixelRatio(ratio)
         image.fill(QColor("transparent"))
         painter = QPainter(image)

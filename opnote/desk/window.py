@@ -394,7 +394,10 @@ class Window(QMainWindow):
         self._show_blank(words)
         self._to_read = [path for path in paths if path != first]
         self._all_read = False
-        self._start_job(library, [] if first is None else [first])
+        if first is None:
+            QTimer.singleShot(0, self, partial(self._on_read, library))
+        else:
+            self._start_job(library, partial(_read_first, library, first))
 
     def open_later(self, folder: Path | None, first: Path | None = None) -> None:
         """Open a folder once the window has been painted, at the case that was shown last."""
@@ -405,10 +408,10 @@ class Window(QMainWindow):
         else:
             self._show_blank("Open a folder of cases (Ctrl+Shift+O), or begin a case (Ctrl+N).")
 
-    def _start_job(self, library: Library, paths: list[Path]) -> None:
+    def _start_job(self, library: Library, work: Callable[[], Iterator[object]]) -> None:
         if library is not self._library:
             return  # another list was opened meanwhile, or the window was closed
-        self._job = Job(partial(_read_cases, library, paths))
+        self._job = Job(work)
         # What was on its way when another list was opened still arrives: each says whose it is.
         self._job.results.came.connect(partial(self._on_came, library))
         self._job.results.failed.connect(self._on_failed)
@@ -436,9 +439,10 @@ class Window(QMainWindow):
         if library is not self._library:
             return
         rest, self._to_read = self._to_read, []
+        unlisted = [read for path, read in self._read.items() if path not in self._open]
         if rest and self._library is not None:
-            start = partial(self._start_job, self._library, rest)
-            QTimer.singleShot(_AFTER_FIRST_MS, self, start)
+            work = partial(_read_rest, library, rest, unlisted)
+            QTimer.singleShot(_AFTER_FIRST_MS, self, partial(self._start_job, library, work))
         else:
             self._all_read = True
             self.lists.note_all_read()
@@ -546,10 +550,10 @@ class Window(QMainWindow):
 
     def _on_completed(self) -> None:
         """The paper has come, and with it what is open in the case."""
-        if self._workspace is not None and self._case is not None:
+        if self._workspace is not None:
             self._layout.keep("paper", self._workspace.paper_pane.split)
-            if self._case.path is not None:
-                self._put_entry(self._case.path)
+            for path in self._open:
+                self._put_entry(path)
 
     def is_complete(self) -> bool:
         """True unless the paper and the findings of the case on screen are still being loaded."""
@@ -1298,18 +1302,36 @@ class _Unreadable:
         self.words = words
 
 
-def _read_cases(library: Library, paths: list[Path]) -> Iterator[object]:
-    """Read the cases in order, on a worker; the first one is what the window waits for."""
+def _read_first(library: Library, path: Path) -> Iterator[object]:
+    """Read the case that the window waits for, on a worker."""
     # The window's panes are imported here too, so that they are there when the case is.
     import_module("opnote.desk.workspace")
+    yield _read_one(library, path)
+
+
+def _read_rest(
+    library: Library, paths: Sequence[Path], unlisted: Sequence[ReadCase]
+) -> Iterator[object]:
+    """Read the other cases in order; for all, also what the list says of them, on a worker.
+
+    `unlisted` were read before without it.
+    """
+    yield from map(_entry_of_read, unlisted)
+    for path in paths:
+        read = _read_one(library, path)
+        yield read
+        if isinstance(read, ReadCase):
+            yield _entry_of_read(read)
+
+
+def _read_one(library: Library, path: Path) -> ReadCase | _Unreadable:
+    try:
+        return library.read(path)
+    except CaseProblem as problem:
+        return _Unreadable(path, str(problem))
+
+
+def _entry_of_read(read: ReadCase) -> Entry:
     from opnote.desk.session import State
 
-    for path in paths:
-        try:
-            read = library.read(path)
-        except CaseProblem as problem:
-            yield _Unreadable(path, str(problem))
-            continue
-        yield read
-        # What the list says of it is worked out here as well, so that typing isn't held up.
-        yield entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
+    return entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)

@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from opnote.desk.paper_pane import PaperPane
 
 _PAPER: Final = "opnote.desk.paper_pane"
+_FIRST_PAUSE_MS: Final = 60
+"""Between the first page on screen and the loading of what stands beside it."""
+_LEAST_WIDTH: Final = 256
+"""What the paper needs, so that the page stays where it is when it comes. Units: pixels."""
 
 
 class Workspace(QObject):
@@ -56,6 +60,7 @@ class Workspace(QObject):
         self.desk = Desk(pack, now, self, spelling, habits)
         self.case_pane = CasePane(self.desk, parent)
         self.right = QWidget(parent)
+        self.right.setMinimumWidth(_LEAST_WIDTH)
         around = QVBoxLayout(self.right)
         around.setContentsMargins(0, 0, 0, 0)
         self._paper: PaperPane | None = None
@@ -93,7 +98,10 @@ class Workspace(QObject):
             self.paper_pane.load()
         else:
             # Counted from when what is waiting, the painting of the page, has been done.
-            QTimer.singleShot(0, self, self._load)
+            QTimer.singleShot(0, self, self._load_soon)
+
+    def _load_soon(self) -> None:
+        QTimer.singleShot(_FIRST_PAUSE_MS, self, self._load)
 
     def _load(self) -> None:
         """Load what the first page didn't wait for, and work it out, beside the window."""
@@ -116,6 +124,9 @@ class Workspace(QObject):
         layout = self.right.layout()
         assert layout is not None
         layout.addWidget(paper)
+        # At once, so that what is drawn knows how much room it has.
+        paper.show()
+        layout.activate()
         self.case_pane.question_entered.connect(paper.follow)
         paper.path_followed.connect(self._on_path_followed)
         paper.findings.next_wanted.connect(self.case_pane.go_to_next_open)
