@@ -43,7 +43,8 @@ class Job(QRunnable):
                     return
                 self.results.came.emit(thing)
         except Exception as error:
-            self.results.failed.emit(error)
+            if self._wanted:
+                self.results.failed.emit(error)
         finally:
             if self._wanted:
                 self.results.ended.emit()
