@@ -44,11 +44,11 @@ Begin = Callable[[Window, Path], None]
 
 
 def of_case(window: Window, folder: Path) -> None:
-    window.export_to(folder)
+    window.writing.write_to(folder)
 
 
 def of_list(window: Window, folder: Path) -> None:
-    window.export_list_to(folder)
+    window.writing.write_list_to(folder)
 
 
 def offered(window: Window) -> set[str]:
@@ -76,9 +76,9 @@ def test_the_window_stays_while_documents_are_written(
 def test_the_window_closes_once_the_documents_are_there(
     window: Window, slow_disk: Event, out: Path, eyes: Eyes, qtbot: QtBot
 ) -> None:
-    window.export_to(out)
+    window.writing.write_to(out)
     assert not window.close()
-    with qtbot.waitSignal(window.exported, timeout=20_000):
+    with qtbot.waitSignal(window.writing.written, timeout=20_000):
         slow_disk.set()
     assert "The window stays open" not in eyes.texts()
     assert window.close()

@@ -191,8 +191,8 @@ def test_all_documents_are_written_in_all_formats(
 ) -> None:
     out = tmp_path / "out"
     out.mkdir()
-    with qtbot.waitSignal(window.exported, timeout=20_000):
-        window.export_to(out)
+    with qtbot.waitSignal(window.writing.written, timeout=20_000):
+        window.writing.write_to(out)
     names = {path.name for path in out.iterdir()}
     assert {"case_a.note.docx", "case_a.risk_sheet.pdf", "case_a.recovery_plan.html"} <= names
 
@@ -391,7 +391,7 @@ def test_a_case_that_is_only_a_draft_is_not_saved(open_window: Opener, cases: Pa
     window = open_window(cases, "case_a")
     assert button(window, "Save").text() == "Save"
     type_into_focus("x")
-    window.write_draft()
+    window.keeping.write_draft()
     window.undo()
     assert button(window, "Save").isEnabled()
     window.close()
@@ -402,7 +402,7 @@ def test_a_case_that_is_only_a_draft_is_saved_by_saving(open_window: Opener, cas
     crash(cases / "case_a.json")
     (cases / "case_a.json").unlink()
     window = open_window(cases, "case_a")
-    window.save()
+    window.keeping.save()
     assert button(window, "Save").text() == "Saved"
     assert not list(cases.glob("case_a.draft.json"))
     (saved,) = [path for path in cases.iterdir() if "Persephone" in path.read_text("utf-8")]
@@ -422,7 +422,7 @@ def test_a_look_at_a_draft_that_another_window_holds_closes_without_a_word(
     assert window.close()
     type_into = open_window(cases, "case_a")
     type_into_focus("x")
-    type_into.save()
+    type_into.keeping.save()
     assert "open in another window on theatre-2" in Eyes(type_into).texts()
     assert json.loads(draft.read_text(encoding="utf-8"))["computer"] == "theatre-2"
     assert not type_into.close()
@@ -485,7 +485,7 @@ def test_a_text_that_never_was_a_value_is_not_called_saved(
 ) -> None:
     window.go_to("tears.r2.length_mm")
     typist.press(Qt.Key.Key_Delete)
-    window.save()
+    window.keeping.save()
     typist.type("x")
     assert button(window, "Not all is read: Length").isEnabled()
     typist.press(Qt.Key.Key_Backspace)
@@ -504,8 +504,8 @@ def test_undo_that_takes_an_unreadable_text_away_is_saved_again(
 def test_a_text_of_a_row_that_has_gone_is_not_missed(window: Window, typist: Typist) -> None:
     window.go_to("tears.r2.length_mm")
     typist.type("x")
-    window.save()
+    window.keeping.save()
     assert button(window, "Not all is read").isVisible()
     QTest.mouseClick(Eyes(window).control("Remove Tear"), Qt.MouseButton.LeftButton)
-    window.save()
+    window.keeping.save()
     assert button(window, "Saved").text() == "Saved"

@@ -175,7 +175,7 @@ def test_widths_that_were_arranged_stay_when_the_text_grows_and_shrinks(
 def test_what_is_half_filled_in_above_the_pages_stays_when_the_colours_change(
     window: Window, eyes: Eyes
 ) -> None:
-    window.give_sheet()
+    window.writing.give_sheet()
     box = eyes.control("Day on which the risk sheet was given")
     assert isinstance(box, QLineEdit)
     box.setText("7 mar")

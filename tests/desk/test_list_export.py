@@ -26,8 +26,8 @@ def stop_button(window: Window) -> QPushButton | None:
 
 
 def export(window: Window, folder: Path, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(window.list_export.ended, timeout=60_000):
-        window.export_list_to(folder)
+    with qtbot.waitSignal(window.writing.of_list.ended, timeout=60_000):
+        window.writing.write_list_to(folder)
 
 
 @pytest.mark.slow
@@ -62,8 +62,8 @@ def test_it_tells_how_far_it_is_and_stops_after_the_document_in_hand(
             return True
         return False
 
-    with qtbot.waitSignal(ready.list_export.ended, timeout=60_000):
-        ready.export_list_to(out)
+    with qtbot.waitSignal(ready.writing.of_list.ended, timeout=60_000):
+        ready.writing.write_list_to(out)
         qtbot.waitUntil(stop_when_told, timeout=60_000)
     assert "Writing the documents: 1 of 3 cases" in said
     left = sorted(out.iterdir())

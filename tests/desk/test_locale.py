@@ -201,7 +201,7 @@ def test_the_day_on_which_the_sheet_was_given_is_read_as_the_days_beside_it(
     american_window: Window, typist: Typist
 ) -> None:
     window = american_window
-    window.give_sheet()
+    window.writing.give_sheet()
     box = typist.focus()
     assert isinstance(box, QLineEdit)
     assert box.text() == "Mar 9, 2026"

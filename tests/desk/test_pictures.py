@@ -124,7 +124,7 @@ def test_case_file_holds_the_name_and_not_the_picture(
     page: Window, camera: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     add(page, monkeypatch, camera / "one.jpg")
-    page.save()
+    page.keeping.save()
     path = page.current_path()
     assert path is not None
     rows = json.loads(path.read_text())["values"]["pictures"]
@@ -351,7 +351,7 @@ def test_margin_with_the_name_is_gone_from_disk_once_the_window_is_closed(
 ) -> None:
     add(page, monkeypatch, camera / "one.jpg")
     cut_strip_off(page, typist)
-    page.save()
+    page.keeping.save()
     assert len(kept(page)) == 2
     (name,) = shown_names(page)
     page.close()
@@ -377,7 +377,7 @@ def test_new_case_finds_its_pictures_under_its_name(
     QTest.keyClicks(focus, "Orla Quillfeather")
     window.show_page("pictures")
     add(window, monkeypatch, camera / "two.png")
-    window.save()
+    window.keeping.save()
     assert window.current_path() == cases / "Orla_Quillfeather.json"
     assert editor(window).surface.isVisible()
     window.close()
@@ -392,7 +392,7 @@ def test_missing_picture_is_said_where_it_would_stand(
     first = open_window(cases, "case_a")
     first.show_page("pictures")
     add(first, monkeypatch, camera / "two.png")
-    first.save()
+    first.keeping.save()
     (file,) = kept(first)
     first.close()
     file.write_bytes(file.read_bytes()[:-9])

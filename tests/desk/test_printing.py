@@ -22,8 +22,8 @@ from tests.desk.conftest import Eyes
 
 
 def document(window: Window, kind: str) -> Document:
-    assert window._case is not None
-    return window._case.session.state.document(kind)
+    assert window._held.shown is not None
+    return window._held.shown.session.state.document(kind)
 
 
 def printer_to(path: Path) -> QPrinter:
@@ -84,7 +84,7 @@ def test_a_page_on_other_paper_is_whole(tmp_path: Path) -> None:
 def test_a_file_that_cannot_be_printed_to_is_said(
     window: Window, eyes: Eyes, tmp_path: Path
 ) -> None:
-    printing = window._printing_now()
+    printing = window.writing.printing
     printing.print_to(printer_to(tmp_path / "missing" / "out.pdf"), page_images_of_one())
     assert "The printer did not take the pages" in eyes.texts()
 
@@ -105,7 +105,7 @@ def test_the_look_before_printing_shows_every_page_under_name_and_side(
     window: Window, qtbot: QtBot
 ) -> None:
     window.show_document("recovery_plan")
-    window.look_before_printing()
+    window.writing.look_before_printing()
     qtbot.waitUntil(lambda: any(previews(window)), timeout=20_000)
     (preview,) = previews(window)
     count = len(PdfReader(io.BytesIO(pdf_bytes(document(window, "recovery_plan")))).pages)
@@ -122,14 +122,14 @@ def test_with_the_map_on_screen_the_note_is_shown_and_it_says_so(
     window: Window, eyes: Eyes, qtbot: QtBot
 ) -> None:
     window.show_document("map")
-    window.look_before_printing()
+    window.writing.look_before_printing()
     qtbot.waitUntil(lambda: any(previews(window)), timeout=20_000)
     (preview,) = previews(window)
     assert preview.windowTitle() == "Operative note"
     assert "the pages are those of the operative note" in eyes.texts()
     preview.close()
     window.show_document("letter")
-    window.look_before_printing()
+    window.writing.look_before_printing()
     assert "the pages are those of the operative note" not in eyes.texts()
     qtbot.waitUntil(lambda: any(previews(window)), timeout=20_000)
     for shown in previews(window):
@@ -140,7 +140,7 @@ def test_with_the_map_on_screen_the_note_is_printed(
     window: Window, eyes: Eyes, qtbot: QtBot
 ) -> None:
     window.show_document("map")
-    window.print_document()
+    window.writing.print_document()
     assert "the pages are those of the operative note" in eyes.texts()
     qtbot.waitUntil(lambda: bool(window.findChildren(QPrintDialog)), timeout=20_000)
     (dialog,) = window.findChildren(QPrintDialog)

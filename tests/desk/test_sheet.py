@@ -140,12 +140,12 @@ def test_large_print_is_remembered_and_reaches_the_files(
     choice.trigger()
     out = tmp_path / "out"
     out.mkdir()
-    with qtbot.waitSignal(window.exported, timeout=20_000):
-        window.export_to(out)
+    with qtbot.waitSignal(window.writing.written, timeout=20_000):
+        window.writing.write_to(out)
     html = (out / "case_a.risk_sheet.html").read_text(encoding="utf-8")
     assert "font: 18.0pt" in html
     assert "font: 11pt" in (out / "case_a.note.html").read_text(encoding="utf-8")
     QApplication.processEvents()
-    again = Window(window._settings, tmp_path / "new", window._now)
+    again = Window(window._settings, tmp_path / "new", window.now)
     assert action(again, "Large print").isChecked()
     again.deleteLater()

@@ -64,7 +64,7 @@ def test_no_rows_is_an_answer(window: Window) -> None:
 
 
 def test_a_plan_and_the_sheet_and_a_silence(window: Window, eyes: Eyes, typist: Typist) -> None:
-    window.give_sheet()
+    window.writing.give_sheet()
     press(window, "Record")
     assert undo(window) == "Undo giving the risk sheet"
     window.new_case()

@@ -1,0 +1,125 @@
+"""Reads the cases of a list beside the window: first the one that is wanted, then the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from opnote.desk.entry import entry_of
+from opnote.desk.held_cases import HeldCases
+from opnote.desk.job import Job
+from opnote.desk.library import CaseProblem, Library, ReadCase
+from opnote.desk.theatre_list import Entry
+
+_AFTER_FIRST_MS: Final = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A case that can't be read, and why."""
+
+    path: Path
+    words: str
+
+
+class CaseReader(QObject):
+    """Reads a list on a worker, as long as it is the one that is open.
+
+    Signals: came(thing) with a ReadCase, what the list says of a case (Entry), or an Unreadable;
+    failed(error) for what nobody foresaw; read_all() at the end.
+    """
+
+    came = Signal(object)
+    failed = Signal(object)
+    read_all = Signal()
+
+    def __init__(self, held: HeldCases, parent: QObject) -> None:
+        super().__init__(parent)
+        self._held = held
+        self._job: Job | None = None
+        self._rest: list[Path] = []
+        self.has_read_all = True
+
+    def begin(self, library: Library, first: Path | None, rest: Sequence[Path]) -> None:
+        """Read a list, `first` before the rest."""
+        self.forget()
+        self._rest = list(rest)
+        self.has_read_all = False
+        if first is None:
+            QTimer.singleShot(0, self, partial(self._on_ended, library))
+        else:
+            self._start(library, partial(_read_first, library, first))
+
+    def forget(self) -> None:
+        """Nobody waits for what is still being read."""
+        if self._job is not None:
+            self._job.forget()
+
+    def _start(self, library: Library, work: Callable[[], Iterator[object]]) -> None:
+        if library is not self._held.library:
+            return  # another list was opened meanwhile, or the window was closed
+        self._job = Job(work)
+        # What was on its way when another list was opened still arrives: each says whose it is.
+        self._job.results.came.connect(partial(self._on_came, library))
+        self._job.results.failed.connect(self.failed)
+        self._job.results.ended.connect(partial(self._on_ended, library))
+        self._job.start()
+
+    def _on_came(self, library: Library, thing: object) -> None:
+        if library is self._held.library:
+            self.came.emit(thing)
+
+    def _on_ended(self, library: Library) -> None:
+        """Read the rest once the first case is on screen and would not be held up."""
+        if library is not self._held.library:
+            return
+        rest, self._rest = self._rest, []
+        if rest:
+            opened = self._held.opened
+            unlisted = [read for path, read in self._held.read.items() if path not in opened]
+            work = partial(_read_rest, library, rest, unlisted)
+            QTimer.singleShot(_AFTER_FIRST_MS, self, partial(self._start, library, work))
+        else:
+            self.has_read_all = True
+            self.read_all.emit()
+
+
+def _read_first(library: Library, path: Path) -> Iterator[object]:
+    """Read the case that the window waits for, on a worker."""
+    # The window's panes are imported here too, so that they are there when the case is.
+    import_module("opnote.desk.workspace")
+    yield _read_one(library, path)
+
+
+def _read_rest(
+    library: Library, paths: Sequence[Path], unlisted: Sequence[ReadCase]
+) -> Iterator[object]:
+    """Read the other cases in order; for all, also what the list says of them, on a worker.
+
+    `unlisted` were read before without it.
+    """
+    yield from map(_entry_of_read, unlisted)
+    for path in paths:
+        read = _read_one(library, path)
+        yield read
+        if isinstance(read, ReadCase):
+            yield _entry_of_read(read)
+
+
+def _read_one(library: Library, path: Path) -> ReadCase | Unreadable:
+    try:
+        return library.read(path)
+    except CaseProblem as problem:
+        return Unreadable(path, str(problem))
+
+
+def _entry_of_read(read: ReadCase) -> Entry:
+    from opnote.desk.session import State
+
+    return entry_of(read, State(read.pack, read.record), is_saved=read.is_saved)
