@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -10,12 +11,14 @@ from PySide6.QtCore import QObject, QTimer
 
 from opnote.desk.entry import PATIENT_NAME
 from opnote.desk.held_cases import HeldCases
+from opnote.desk.job import Job
 from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.notice import Action, Notices
 
 if TYPE_CHECKING:
     from opnote.desk.desk import OpenCase
     from opnote.desk.window import Window
+    from opnote.record import Record
 
 DRAFT_MS: Final = 500
 """The longest time that something typed is not yet on disk."""
@@ -25,7 +28,12 @@ NOT_KEPT: Final = "not kept: "
 
 
 class Keeping(QObject):
-    """Writes case files when asked, and drafts by itself, soon after each change."""
+    """Writes case files when asked, and drafts by itself, soon after each change.
+
+    Drafts are written beside the window, as a folder on a network may take its time and nobody is
+    to wait for it while typing. Whatever else is done with files comes after the draft that is
+    being written, and one that was still to come is then not written any more.
+    """
 
     def __init__(self, window: Window, held: HeldCases, notices: Notices) -> None:
         super().__init__(window)
@@ -35,7 +43,9 @@ class Keeping(QObject):
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(DRAFT_MS)
-        self._soon.timeout.connect(self.write_draft)
+        self._soon.timeout.connect(self._write_beside)
+        self._beside: Job | None = None
+        self._turns = 0
 
     def note_change(self) -> None:
         """Something was typed: it will be on disk soon."""
@@ -49,6 +59,7 @@ class Keeping(QObject):
         case, library = self._held.shown, self._held.library
         if case is None or library is None or case.path is None:
             return
+        self._turns += 1
         opened_as = case.path
         try:
             path = self._path_to_save(case, library)
@@ -70,6 +81,7 @@ class Keeping(QObject):
         case, library = self._held.shown, self._held.library
         if case is None or library is None or case.path is None:
             return
+        self._turns += 1
         theirs = case.path
         try:
             ours = library.new_path(theirs.stem, self._held.read)
@@ -121,6 +133,42 @@ class Keeping(QObject):
             self._soon.stop()
             self.write_draft()
 
+    def _write_beside(self) -> None:
+        """Write the draft of the case on screen without waiting for it."""
+        case, library, read = self._held.shown, self._held.library, self._held.shown_read
+        if case is None or case.path is None or library is None:
+            return
+        if case.session.is_saved or (read is not None and read.draft is not None):
+            self.draft(case)  # little to write, or a draft to be asked about
+        elif self._beside is not None:
+            self._soon.start()
+        else:
+            self._turns += 1
+            turn = self._turns
+            record, path = case.session.record, case.path
+            work = partial(_write_draft, library, path, record, lambda: turn == self._turns)
+            self._beside = Job(work)
+            self._beside.results.came.connect(partial(self._on_beside, case, path))
+            self._beside.results.failed.connect(partial(self._on_beside, case, path))
+            self._beside.results.ended.connect(self._on_beside_ended)
+            self._beside.start()
+
+    def _on_beside(self, case: OpenCase, path: Path, outcome: object) -> None:
+        """A draft is on disk, which is told by None, or it can't be written."""
+        if case.path != path or case.session.is_saved:
+            return
+        if outcome is None:
+            self._notices.drop(f"{NOT_KEPT}{path}")
+        else:
+            self._say_not_kept(case, path, outcome)
+
+    def _on_beside_ended(self) -> None:
+        self._beside = None
+
+    def _say_not_kept(self, case: OpenCase, path: Path, problem: object) -> None:
+        actions = [("Try again", partial(self._on_try_again, case))]
+        self._notices.say(f"{NOT_KEPT}{path}", f"Not kept yet: {problem}", actions)
+
     def draft_all(self) -> bool:
         """Put every open case that isn't saved on disk; False, and it says so, if one can't be."""
         self._soon.stop()
@@ -132,7 +180,7 @@ class Keeping(QObject):
         library = self._held.library
         if library is None or case.path is None:
             return True
-        subject = f"{NOT_KEPT}{case.path}"
+        self._turns += 1
         read = self._held.read.get(case.path)
         try:
             if case.session.is_saved:
@@ -145,11 +193,10 @@ class Keeping(QObject):
         except CaseProblem as problem:
             as_read = read is not None and read.record is case.session.record
             if not (case.session.is_saved or as_read):
-                actions = [("Try again", partial(self._on_try_again, case))]
-                self._notices.say(subject, f"Not kept yet: {problem}", actions)
+                self._say_not_kept(case, case.path, problem)
                 return False
             # Nothing was typed that could be lost.
-        self._notices.drop(subject)
+        self._notices.drop(f"{NOT_KEPT}{case.path}")
         return True
 
     def _on_try_again(self, case: OpenCase) -> None:
@@ -195,6 +242,7 @@ class Keeping(QObject):
         read, case, library = self._held.shown_read, self._held.shown, self._held.library
         if read is None or case is None or library is None:
             return
+        self._turns += 1
         try:
             library.discard_draft(read.path)
         except CaseProblem as problem:
@@ -206,3 +254,15 @@ class Keeping(QObject):
         self._held.settle_draft(path)
         self._window.put_entry(path)
         self._notices.drop("offer")
+
+
+def _write_draft(
+    library: Library, path: Path, record: Record, is_wanted: Callable[[], bool]
+) -> Iterator[object]:
+    """Write a draft on a worker; gives None when it is there, else what is the matter."""
+    try:
+        library.write_draft(path, record, is_wanted)
+    except CaseProblem as problem:
+        yield problem
+    else:
+        yield None

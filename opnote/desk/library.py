@@ -6,11 +6,12 @@ read, which is after the window is on screen.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from opnote.archive.folder import ArchiveError, ChangedElsewhere, Draft, TheatreList
@@ -58,13 +59,17 @@ class ReadCase:
 
 
 class Library:
-    """The theatre list of one folder."""
+    """The theatre list of one folder.
+
+    What writes or removes files waits until another thread has done the same.
+    """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._list = TheatreList(folder)
         self.pictures = PictureFolder(folder)
         self._packs: dict[tuple[str, ...], Pack] = {}
+        self._turn = Lock()
 
     def paths(self) -> list[Path]:
         """The cases of the folder, those included of which there is only a draft.
@@ -126,23 +131,28 @@ class Library:
 
         Raises: CaseProblem.
         """
-        with _told():
-            self._list.write(path, self._text(record))
+        text = self._text(record)
+        with self._turn, _told():
+            self._list.write(path, text)
 
-    def write_draft(self, path: Path, record: Record) -> None:
-        """Keep what was typed beside the case file.
+    def write_draft(
+        self, path: Path, record: Record, is_wanted: Callable[[], bool] = lambda: True
+    ) -> None:
+        """Keep what was typed beside the case file, unless it isn't wanted any more by then.
 
         Raises: CaseProblem.
         """
-        with _told():
-            self._list.write_draft(path, self._text(record))
+        text = self._text(record)
+        with self._turn, _told():
+            if is_wanted():
+                self._list.write_draft(path, text)
 
     def keep_draft(self, path: Path) -> Path | None:
         """Keep a draft as a case file of its own; None when there is none.
 
         Raises: CaseProblem.
         """
-        with _told():
+        with self._turn, _told():
             return self._list.keep_draft(path)
 
     def discard_draft(self, path: Path) -> None:
@@ -150,7 +160,7 @@ class Library:
 
         Raises: CaseProblem.
         """
-        with _told():
+        with self._turn, _told():
             self._list.discard_draft(path)
 
     def discard_own_draft(self, path: Path) -> None:
@@ -158,7 +168,7 @@ class Library:
 
         Raises: CaseProblem.
         """
-        with _told():
+        with self._turn, _told():
             self._list.discard_own_draft(path)
 
     def drop_unused_pictures(self, cases: Iterable[tuple[Record, Record]]) -> None:

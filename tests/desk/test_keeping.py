@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from threading import Event, Timer
 
 import pytest
 from PySide6.QtCore import QSettings, Qt
@@ -15,6 +16,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
+from opnote.archive import ArchiveError, TheatreList
+from opnote.desk.keeping import DRAFT_MS
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
 from opnote.pack.case import read_case
@@ -100,11 +103,74 @@ def test_a_draft_is_on_disk_soon_after_the_last_key(
     qtbot.waitUntil(draft.exists, timeout=2000)
 
 
+class SlowFolder:
+    """A folder that takes its time with a draft, until it is let go on."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.is_at_it = Event()
+        self.goes_on = Event()
+        write = TheatreList.write_draft
+
+        def wait_and_write(of_list: TheatreList, path: Path, text: str) -> None:
+            self.is_at_it.set()
+            assert self.goes_on.wait(20)
+            write(of_list, path, text)
+
+        monkeypatch.setattr(TheatreList, "write_draft", wait_and_write)
+
+
+def test_typing_goes_on_while_a_slow_folder_takes_a_draft(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = SlowFolder(monkeypatch)
+    window.go_to("closure.dressing")
+    typist.type("Zz")
+    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
+    typist.type("yzx")
+    assert "Zzyzx" in str(window.record().values["closure.dressing"])
+    draft = cases / "case_a.draft.json"
+    assert not draft.exists()
+    slow.goes_on.set()
+    qtbot.waitUntil(lambda: draft.exists() and "Zzyzx" in draft.read_text("utf-8"), timeout=5000)
+
+
+def test_a_draft_that_was_still_to_come_does_not_come_after_saving(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = SlowFolder(monkeypatch)
+    window.go_to("closure.dressing")
+    typist.type("Zz")
+    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
+    typist.type("yzx")
+    Timer(0.1, slow.goes_on.set).start()
+    typist.press(Qt.Key.Key_S, CTRL)
+    saved = cases / "case_a.json"
+    assert "Zzyzx" in str(on_disk(saved).values["closure.dressing"])
+    qtbot.wait(3 * DRAFT_MS)
+    assert not list(cases.glob("*.draft.json"))
+
+
+def test_a_draft_that_cannot_be_written_beside_the_window_says_so(
+    window: Window, typist: Typist, eyes: Eyes, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise ArchiveError("case_a.draft.json: the disk is full; make room on it")
+
+    with monkeypatch.context() as full:
+        full.setattr(TheatreList, "write_draft", refuse)
+        window.go_to("closure.dressing")
+        typist.type("x")
+        words = "Not kept yet: case_a.draft.json: the disk is full; make room on it"
+        qtbot.waitUntil(lambda: words in eyes.texts(), timeout=5000)
+    typist.type("y")
+    qtbot.waitUntil(lambda: words not in eyes.texts(), timeout=5000)
+
+
 _CRASH = """
 import sys
 from datetime import datetime
 from pathlib import Path
-from opnote.archive import TheatreList
+from opnote.archive import ArchiveError, TheatreList
 path = Path(sys.argv[1])
 text = path.read_text("utf-8").replace("Percival", "Persephone")
 TheatreList(path.parent, lambda: datetime(2026, 3, 9, 10, 41).astimezone()).write_draft(path, text)
