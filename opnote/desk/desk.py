@@ -40,6 +40,18 @@ class OpenCase:
     seen: set[str] = field(default_factory=set)
     page: str = ""
 
+    def unread_labels(self) -> list[str]:
+        """What the fields are called whose boxes hold what can't be read."""
+        found = (self.session.pack.field_at(path) for path in self.unread_paths())
+        return list(dict.fromkeys(field.label for field in found if field is not None))
+
+    def unread_paths(self) -> list[str]:
+        """The fields of the case whose boxes hold what can't be read."""
+        if not self.unread:
+            return []
+        view = self.session.state.view
+        return sorted(path for path in self.unread if not view.is_hidden(path))
+
 
 class Desk(QObject):
     """The open case as its widgets see it.
@@ -111,8 +123,7 @@ class Desk(QObject):
 
     def unread_paths(self) -> list[str]:
         """The fields of the case whose boxes hold what can't be read."""
-        view = self.state.view
-        return sorted(path for path in self.case.unread if not view.is_hidden(path))
+        return self.case.unread_paths()
 
     def label_of(self, path: str) -> str:
         """What a field is called; a table's row by its number."""

@@ -228,9 +228,11 @@ class Window(QMainWindow):
 
         With shows_first false none is opened: something else is about to be shown.
         """
-        if not self.keeping.draft_all():
+        losses = [] if self.keeping.draft_all() else ["what is not kept yet"]
+        losses += self._unreadable()
+        if losses:
             again = partial(self.open_folder, folder, first)
-            words = "The list is not changed: it would lose what is not kept yet."
+            words = f"The list is not changed: it would lose {' and '.join(losses)}."
             self._notices.say("folder", words, [("Try to open it again", again)])
             return
         library = Library(folder)
@@ -604,10 +606,7 @@ class Window(QMainWindow):
 
     def unread_labels(self) -> list[str]:
         """What the fields are called whose boxes hold what can't be read."""
-        if self._held.shown is None or self._workspace is None or not self._held.shown.unread:
-            return []
-        desk = self._workspace.desk
-        return list(dict.fromkeys(desk.label_of(path) for path in desk.unread_paths()))
+        return [] if self._held.shown is None else self._held.shown.unread_labels()
 
     def go_to_unread(self) -> None:
         """Go to the first text in a box that can't be read."""
@@ -817,11 +816,20 @@ class Window(QMainWindow):
     def _lost_by_closing(self) -> list[str]:
         """What would be lost if the window closed now; what can be kept is kept first."""
         losses = [] if self.keeping.draft_all() else ["what is not kept yet"]
+        losses += self._unreadable()
         if self.lists.listing is not None:
             losses.append("the list that was read")
         if self.writing.is_writing:
             losses.append(_UNWRITTEN)
         return losses
+
+    def _unreadable(self) -> list[str]:
+        """The texts in boxes that no case can keep, each by its case and its field."""
+        return [
+            f"what can't be read in {label} ({path.stem})"
+            for path, case in self._held.opened.items()
+            for label in case.unread_labels()
+        ]
 
     def _drop_unused_pictures(self) -> None:
         library, read = self._held.library, self._held.read

@@ -558,6 +558,21 @@ def test_a_text_that_never_was_a_value_is_not_called_saved(
     assert button(window, "Saved").text() == "Saved"
 
 
+def test_closing_would_lose_what_cannot_be_read_and_says_so(
+    window: Window, cases: Path, typist: Typist, eyes: Eyes
+) -> None:
+    window.go_to("tears.r2.length_mm")
+    typist.press(Qt.Key.Key_A, CTRL)
+    typist.type("3x")
+    lost = "what can't be read in Length (case_a)"
+    assert not window.close()
+    assert f"The window stays open: closing it would lose {lost}." in eyes.texts()
+    window.open_folder(cases / "other")
+    assert f"The list is not changed: it would lose {lost}." in eyes.texts()
+    typist.press(Qt.Key.Key_Backspace)
+    assert window.close()
+
+
 def test_undo_that_takes_an_unreadable_text_away_is_saved_again(
     window: Window, typist: Typist
 ) -> None:
