@@ -28,6 +28,14 @@ class Unreadable:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Came:
+    """What came from the worker for a list; None at the end of its work."""
+
+    library: Library
+    thing: object
+
+
 class CaseReader(QObject):
     """Reads a list on a worker, as long as it is the one that is open.
 
@@ -51,10 +59,7 @@ class CaseReader(QObject):
         self.forget()
         self._rest = list(rest)
         self.has_read_all = False
-        if first is None:
-            QTimer.singleShot(0, self, partial(self._on_ended, library))
-        else:
-            self._start(library, partial(_read_first, library, first))
+        self._start(library, partial(_read_first, library, first))
 
     def forget(self) -> None:
         """Nobody waits for what is still being read."""
@@ -64,21 +69,22 @@ class CaseReader(QObject):
     def _start(self, library: Library, work: Callable[[], Iterator[object]]) -> None:
         if library is not self._held.library:
             return  # another list was opened meanwhile, or the window was closed
-        self._job = Job(work)
-        # What was on its way when another list was opened still arrives: each says whose it is.
-        self._job.results.came.connect(partial(self._on_came, library))
+        self._job = Job(partial(_of_list, library, work))
+        self._job.results.came.connect(self._on_came)
         self._job.results.failed.connect(self.failed)
-        self._job.results.ended.connect(partial(self._on_ended, library))
         self._job.start()
 
-    def _on_came(self, library: Library, thing: object) -> None:
-        if library is self._held.library:
-            self.came.emit(thing)
+    def _on_came(self, came: _Came) -> None:
+        # What was on its way when another list was opened still arrives: each says whose it is.
+        if came.library is not self._held.library:
+            return
+        if came.thing is not None:
+            self.came.emit(came.thing)
+        else:
+            self._on_ended(came.library)
 
     def _on_ended(self, library: Library) -> None:
         """Read the rest once the first case is on screen and would not be held up."""
-        if library is not self._held.library:
-            return
         rest, self._rest = self._rest, []
         if rest:
             opened = self._held.opened
@@ -90,8 +96,16 @@ class CaseReader(QObject):
             self.read_all.emit()
 
 
-def _read_first(library: Library, path: Path) -> Iterator[object]:
+def _of_list(library: Library, work: Callable[[], Iterator[object]]) -> Iterator[_Came]:
+    for thing in work():
+        yield _Came(library, thing)
+    yield _Came(library, None)
+
+
+def _read_first(library: Library, path: Path | None) -> Iterator[object]:
     """Read the case that the window waits for, on a worker."""
+    if path is None:
+        return
     # The window's panes are imported here too, so that they are there when the case is.
     import_module("opnote.desk.workspace")
     yield _read_one(library, path)
