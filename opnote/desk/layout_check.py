@@ -15,11 +15,16 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
     QAbstractScrollArea,
+    QComboBox,
     QLabel,
     QLineEdit,
     QListView,
+    QMenu,
     QMenuBar,
     QPlainTextEdit,
+    QStyle,
+    QStyleOptionComboBox,
+    QTableView,
     QWidget,
 )
 
@@ -58,7 +63,7 @@ def flaws_in(window: QWidget) -> list[Flaw]:
 
 def visible_below(top: QWidget) -> Iterator[QWidget]:
     """A widget and all that is visible in it; pages that nobody sees are not gone through."""
-    if top.isVisible() and not isinstance(top, QMenuBar):
+    if top.isVisible():
         yield top
         for child in _laid_out(top):
             yield from visible_below(child)
@@ -106,6 +111,10 @@ def _clipped(widget: QWidget, is_leaf: bool) -> Iterator[Flaw]:
             yield _flaw("clipped", widget, "no room for one line")
     elif isinstance(widget, QListView):
         yield from _clipped_items(widget)
+    elif isinstance(widget, QComboBox):
+        yield from _clipped_line(widget, widget.currentText(), _room_of(widget))
+    elif isinstance(widget, QMenu | QMenuBar):
+        yield from _clipped_entries(widget)
     elif is_leaf:
         # What is drawn by its own hand says what it needs.
         hint = widget.minimumSizeHint()
@@ -124,7 +133,9 @@ def _clipped_label(label: QLabel) -> Iterator[Flaw]:
         yield from _too_small(label, QSize(label.minimumSizeHint().width(), 0))
         return
     margins = label.contentsMargins()
-    yield from _clipped_line(label, label.text(), label.width() - margins.left() - margins.right())
+    # Where the label leads to a box, the mark of its letter is a line under it.
+    words = label.text().replace("&", "") if label.buddy() is not None else label.text()
+    yield from _clipped_line(label, words, label.width() - margins.left() - margins.right())
     line = label.fontMetrics().height() + margins.top() + margins.bottom()
     if label.height() + _SLACK < line:
         yield _flaw("clipped", label, f"{label.height()} of {line} px high")
@@ -166,6 +177,29 @@ def _clipped_items(view: QListView) -> Iterator[Flaw]:
                 yield _flaw("clipped", view, f"line {words!r} lacks its {role.name}")
 
 
+def _room_of(box: QComboBox) -> int:
+    """How wide the words of a box that unfolds may be; only the chosen ones must be seen whole."""
+    option = QStyleOptionComboBox()
+    box.initStyleOption(option)
+    part = QStyle.SubControl.SC_ComboBoxEditField
+    room = box.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, part, box)
+    return room.width()
+
+
+def _clipped_entries(menu: QMenu | QMenuBar) -> Iterator[Flaw]:
+    """Every entry of a menu must be there, whole and inside it."""
+    for action in menu.actions():
+        if action.isSeparator() or not action.isVisible():
+            continue
+        words = action.text().replace("&", "")
+        box = menu.actionGeometry(action)
+        needed = menu.fontMetrics().horizontalAdvance(words)
+        if not menu.rect().contains(box) or box.width() + _SLACK < needed:
+            room = menu.rect().intersected(box)
+            what = f"{room.width()}x{room.height()} of {needed}x{box.height()} px for {words!r}"
+            yield _flaw("clipped", menu, what)
+
+
 # Beside, beyond and over one another
 
 
@@ -173,6 +207,9 @@ def _sideways(widget: QWidget) -> Iterator[Flaw]:
     if isinstance(widget, QAbstractScrollArea):
         bar = widget.horizontalScrollBar()
         lines_end_by_themselves = isinstance(widget, QLineEdit | QAbstractItemView)
+        if isinstance(widget, QTableView):
+            # Its columns are those of a file, however many; what a row is about stays in sight.
+            return
         if bar.isVisible() or (bar.maximum() > 0 and not lines_end_by_themselves):
             yield _flaw("sideways", widget, f"{bar.maximum()} px wider than its room")
 

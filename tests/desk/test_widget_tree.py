@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from opnote.desk.floats import FLOATS
 from opnote.desk.layout_check import flaws_in
-from opnote.desk.screens import lay_out, settle
+from opnote.desk.stage import lay_out, settle
 from opnote.desk.state_case import BOTH_MENISCI, EMPTY, HALF_FILLED, write_made_cases
 from opnote.desk.subject_bar import ElidedLabel
 from opnote.desk.window import Window
