@@ -28,10 +28,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.desk import theme
 from opnote.desk.floats import FLOATS
 
 _SLACK: Final = 1
 """What rounding may take away. Units: pixels."""
+
+
+_SLIVER: Final = 14
+"""A label narrower than so many characters holds a word or two a line ..."""
+_MOST_SLIVERS: Final = 4
+"""... which nobody reads for more lines than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +54,7 @@ class Flaw:
 
 
 def flaws_in(window: QWidget) -> list[Flaw]:
-    """Everything that is clipped, overlaps, sticks out or scrolls sideways in a window.
+    """Everything that is clipped, cramped, overlaps, sticks out or scrolls sideways in a window.
 
     Call it when the layouts have settled; only what is visible is looked at.
     """
@@ -131,6 +138,9 @@ def _clipped_label(label: QLabel) -> Iterator[Flaw]:
         if label.height() + _SLACK < needed:
             yield _flaw("clipped", label, f"{label.height()} of {needed} px high")
         yield from _too_small(label, QSize(label.minimumSizeHint().width(), 0))
+        lines = needed // label.fontMetrics().height()
+        if lines > _MOST_SLIVERS and label.width() < theme.columns(label, _SLIVER):
+            yield _flaw("cramped", label, f"{lines} lines in {label.width()} px")
         return
     margins = label.contentsMargins()
     # Where the label leads to a box, the mark of its letter is a line under it.

@@ -15,6 +15,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Final
 
@@ -93,7 +94,7 @@ def _long_name(stage: Stage, scheme: str) -> None:
 
 def _both_menisci(stage: Stage, scheme: str) -> None:
     stage.open(BOTH_MENISCI)
-    for page in ("tears", "others"):
+    for page in ("tears", "stitches", "others", "implants"):
         stage.window.show_page(page)
         stage.draw(f"state_both_menisci_{page}_{scheme}")
 
@@ -168,14 +169,10 @@ def draw_pages(wanted: Wanted, scheme: str, part: str) -> None:
     size = LARGE if part == "1080" else SMALL
     ending = "720_text_150" if part == "150" else part
     named = [stem for stem in PAGED_CASES if stem in wanted.only]
-    with stage_on(wanted, size) as stage:
+    with stage_on(wanted, size) as stage, stage.large_text() if part == "150" else nullcontext():
         for stem in named or PAGED_CASES:
             stage.open(stem)
-            if part == "150":
-                with stage.large_text():
-                    stage.draw_pages(stem, f"{ending}_{scheme}")
-            else:
-                stage.draw_pages(stem, f"{ending}_{scheme}")
+            stage.draw_pages(stem, f"{ending}_{scheme}")
 
 
 def draw_part(wanted: Wanted, scheme: str, part: str) -> None:
@@ -216,20 +213,26 @@ def _on_message(kind: QtMsgType, context: QMessageLogContext, words: str | None)
 def main(arguments: list[str]) -> int:
     """Draw everything that is asked for into the folder that is named; 1 when it has a flaw."""
     parser = argparse.ArgumentParser(prog="python -m opnote.desk.screens")
-    parser.add_argument("out", type=Path, help="the folder of the drawings")
+    parser.add_argument(
+        "out", type=Path, nargs="?", default=Path("screens"), help="the folder of the drawings"
+    )
+    parser.add_argument(
+        "--check-only", action="store_true", help="look for flaws, and draw and write nothing"
+    )
     parser.add_argument("--only", default="", help="only drawings whose names hold this word")
     parser.add_argument("--quick", action="store_true", help="only light, only 1280x720")
     parser.add_argument("--scheme", choices=("light", "dark"), help="only this theme")
     parser.add_argument("--part", choices=_PARTS, help="only this part")
     asked = parser.parse_args(arguments)
-    asked.out.mkdir(parents=True, exist_ok=True)
+    if not asked.check_only:
+        asked.out.mkdir(parents=True, exist_ok=True)
     if asked.scheme is None and not asked.quick:
         return _draw_all(arguments)
     application = QApplication.instance() or QApplication(["opnote"])
     assert isinstance(application, QApplication)
     application.setStyle("Fusion")
     QLocale.setDefault(QLocale.c())  # the same drawings on every computer
-    wanted = Wanted(asked.out, asked.only)
+    wanted = Wanted(asked.out, asked.only, draws=not asked.check_only)
     quick = [part for part in _PARTS if part not in ("1080", "150")]
     for part in [asked.part] if asked.part else quick if asked.quick else _PARTS:
         draw_part(wanted, asked.scheme or "light", part)

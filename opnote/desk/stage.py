@@ -95,10 +95,14 @@ def _focus() -> QWidget:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Which drawings are made, where they go, and what was found wrong with them."""
+    """Which drawings are made, where they go, and what was found wrong with them.
+
+    With `draws` false nothing is painted or written: what would be drawn is only looked at.
+    """
 
     out: Path
     only: str = ""
+    draws: bool = True
     faults: list[str] = field(default_factory=list)
 
     def has(self, name: str) -> bool:
@@ -129,6 +133,7 @@ class Stage:
         settings.setValue("tips/away", not tips)
         CasePane.builds_ahead = False  # most drawings come to one page or two
         self.window = Window(settings, self.home / "new", lambda: NOW)
+        self.window.setUpdatesEnabled(wanted.draws)
         self.window.resize(size)
         self.window.show()
         self.window.activateWindow()
@@ -188,12 +193,15 @@ class Stage:
             return
         lay_out()
         shown = {self.window, widget}
-        if any(map(flaws_in, shown)):
+        flaws = [flaw for each in shown for flaw in flaws_in(each)]
+        if flaws:
             settle(_SETTLING_MS)
             lay_out()
-        for each in shown:
-            for flaw in flaws_in(each):
-                self.wanted.find(name, flaw)
+            flaws = [flaw for each in shown for flaw in flaws_in(each)]
+        for flaw in flaws:
+            self.wanted.find(name, flaw)
+        if not self.wanted.draws:
+            return
         path = self.wanted.out / f"{name}.png"
         self._writers.submit(self._write, _picture_of(widget), path)
 

@@ -155,7 +155,7 @@ def _papers(stage: Stage, scheme: str) -> None:
 def _asked(stage: Stage, scheme: str) -> None:
     """Boxes that unfold beside a question."""
     stage.open(HALF_FILLED)
-    stage.window.go_to("tourniquet.pressure")
+    stage.window.go_to("joint.suprapatellar")
     stage.choose("Not recorded, because")
     stage.draw(f"state_not_recorded_{scheme}")
     stage.window.show_page("team")
@@ -215,8 +215,10 @@ def _pictures(stage: Stage, scheme: str) -> None:
     look.close()
     for kept in (stage.folder / "pictures").iterdir():
         kept.unlink()
-    stage.window.open_case(stage.folder / "case_b.json")
-    stage.open("case_a")
+    stage.window.save()
+    settle()
+    stage.window.open_folder(stage.folder, stage.folder / "case_a.json")
+    wait_for(lambda: bool(stage.window.pages()))
     stage.window.show_page("pictures")
     stage.draw(f"state_picture_missing_{scheme}")
 

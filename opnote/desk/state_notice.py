@@ -157,8 +157,8 @@ def _grounds(stage: Stage, scheme: str) -> None:
     torn = stage.folder / "torn.json"
     torn.write_text("{", encoding="utf-8")
     window.open_folder(stage.folder, shows_first=False)
-    stage.draw(f"state_choose_a_case_{scheme}")
     wait_for(window.has_read_all)
+    stage.draw(f"state_choose_a_case_{scheme}")
     window.open_folder(stage.folder, torn)
     wait_for(lambda: _says(stage, "This case can't be read."))
     stage.draw(f"state_torn_at_first_{scheme}")

@@ -887,7 +887,11 @@ class Window(QMainWindow):
 
     def _on_export_failed(self, error: object) -> None:
         self._written = []
-        self._notices.say("export", f"The documents can't be written: {error}")
+        # What follows the semicolon is for the command line.
+        why = str(error).partition("; ")[0]
+        self._notices.say(
+            "export", f"The documents can't be written: {why}. Choose another folder."
+        )
 
     @property
     def _is_writing(self) -> bool:
