@@ -61,7 +61,7 @@ class HelpPage(QDialog):
     def sizeHint(self) -> QSize:
         """Room for the whole page at the usual text size, and as much of it as a screen holds."""
         lines = self.fontMetrics().height()
-        return QSize(theme.columns(self, 100), 40 * lines).boundedTo(self._room())
+        return QSize(theme.columns(self, 120), 44 * lines).boundedTo(self._room())
 
     def _room(self) -> QSize:
         parent = self.parentWidget()

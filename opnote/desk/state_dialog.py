@@ -218,7 +218,7 @@ def _pictures(stage: Stage, scheme: str) -> None:
     stage.window.save()
     settle()
     stage.window.open_folder(stage.folder, stage.folder / "case_a.json")
-    wait_for(lambda: bool(stage.window.pages()))
+    wait_for(lambda: stage.window.current_path() is not None)
     stage.window.show_page("pictures")
     stage.draw(f"state_picture_missing_{scheme}")
 
