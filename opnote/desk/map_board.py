@@ -17,6 +17,7 @@ from PySide6.QtGui import (
     QPainterPath,
     QPaintEvent,
     QPen,
+    QResizeEvent,
 )
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import (
@@ -575,6 +576,18 @@ class MapBoard(QWidget):
         column.addWidget(techniques)
         column.addWidget(self.canvas, 1)
         column.addLayout(foot)
+        self._column = column
+
+    def minimumSizeHint(self) -> QSize:
+        """What it needs in its width: the narrower, the more lines its words take."""
+        least = super().minimumSizeHint()
+        return QSize(least.width(), self._column.minimumHeightForWidth(self.width()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Another width takes another height."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.updateGeometry()
 
     def load(self) -> None:
         """Another case is shown: which technique it had is chosen anew."""

@@ -62,6 +62,7 @@ def _click_report(stage: Stage) -> None:
 
 def _print(stage: Stage, scheme: str) -> None:
     stage.open("case_a")
+    stage.window.show_document("note")
     stage.window.look_before_printing()
     wait_for(lambda: bool(stage.window.findChildren(Preview)))
     stage.draw_dialog(f"state_print_preview_{scheme}")
@@ -243,21 +244,28 @@ def _still(path: Path, width: int, height: int) -> Path:
 
 
 def _beside(stage: Stage, scheme: str) -> None:
-    """What changes nothing, in one window."""
-    for draw in (_help, _report, _columns, _menus, _tips, _find):
+    """What leaves the cases as they are but for a name at the end, in one window."""
+    for draw in (_help, _report, _columns, _menus, _tips, _find, _papers, _print):
+        draw(stage, scheme)
+
+
+def _inside(stage: Stage, scheme: str) -> None:
+    for draw in (_asked, _pictures):
         draw(stage, scheme)
 
 
 DIALOGS: Final[tuple[tuple[str, QSize, State], ...]] = (
     (
-        "state_help state_keys state_about state_column state_menu state_tip state_found",
+        "state_help state_keys state_about state_column state_menu state_tip state_found"
+        " state_paper state_print",
         SMALL,
         _beside,
     ),
-    ("state_print", SMALL, _print),
     ("state_spelling state_menu_spelling state_menu_no_spelling", SMALL, _spelling),
-    ("state_paper", SMALL, _papers),
-    ("state_not_recorded state_remark state_date state_all_open", SMALL, _asked),
-    ("state_no_picture state_picture", SMALL, _pictures),
+    (
+        "state_not_recorded state_remark state_date state_all_open state_no_picture state_picture",
+        SMALL,
+        _inside,
+    ),
 )
 """The dialogs, menus and boxes by the beginnings of their drawings' names."""

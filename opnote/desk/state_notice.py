@@ -26,6 +26,7 @@ def _says(stage: Stage, words: str) -> bool:
 
 def _practices(stage: Stage, scheme: str) -> None:
     stage.open("case_a")
+    stage.window.show_page("patient")
     press(Qt.Key.Key_U, _CTRL)
     stage.draw(f"state_practice_none_{scheme}")
     stage.choose("Keep as usual practice")
@@ -146,6 +147,8 @@ def _going(stage: Stage, scheme: str) -> None:
     assert window.printing is not None
     assert window.printing.preview is not None
     window.printing.preview.close()
+    window.activateWindow()
+    settle()
 
 
 def _grounds(stage: Stage, scheme: str) -> None:
@@ -164,18 +167,27 @@ def _grounds(stage: Stage, scheme: str) -> None:
     stage.draw(f"state_torn_at_first_{scheme}")
 
 
+def _many(stage: Stage, scheme: str) -> None:
+    """What leaves the cases as they were on disk, in one window."""
+    for draw in (_giving, _going, _practices, _closing):
+        draw(stage, scheme)
+
+
 NOTICES: Final[tuple[tuple[str, QSize, State], ...]] = (
-    ("state_practice", SMALL, _practices),
+    (
+        "state_sheet_not_ready state_give state_nothing_normal state_several state_practice"
+        " state_list_waits state_close",
+        SMALL,
+        _many,
+    ),
     ("state_changed_elsewhere state_saved", SMALL, _saving),
     ("state_draft", SMALL, _drafts),
-    ("state_list_waits state_close", SMALL, _closing),
     (
-        "state_not_written state_writing state_still state_stopping state_list_written",
+        "state_not_written state_writing state_still state_close_while state_stopping"
+        " state_list_written state_torn_case",
         SMALL,
         _writing,
     ),
-    ("state_sheet_not_ready state_give", SMALL, _giving),
-    ("state_nothing_normal state_several", SMALL, _going),
     ("state_no_list state_no_folder state_choose state_torn_at_first", SMALL, _grounds),
 )
 """The lines above the pages by the beginnings of their drawings' names."""
