@@ -88,6 +88,12 @@ def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoMod
 
 
 def _focus() -> QWidget:
+    if QApplication.focusWidget() is None:
+        # A menu or a dialog has gone, and no person clicks on the window that was behind it.
+        for window in QApplication.topLevelWidgets():
+            if isinstance(window, Window) and window.isVisible():
+                window.activateWindow()
+        settle()
     focus = QApplication.focusWidget()
     assert isinstance(focus, QWidget), "nothing has the focus"
     return focus
@@ -215,7 +221,6 @@ class Stage:
             if dialog.isVisible():
                 self.draw_widget(dialog, name)
                 dialog.close()
-        self.window.activateWindow()
         settle()
 
     def draw_menu(self, menu: QMenu, name: str) -> None:

@@ -147,8 +147,6 @@ def _going(stage: Stage, scheme: str) -> None:
     assert window.printing is not None
     assert window.printing.preview is not None
     window.printing.preview.close()
-    window.activateWindow()
-    settle()
 
 
 def _grounds(stage: Stage, scheme: str) -> None:
