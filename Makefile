@@ -19,6 +19,7 @@ run: $(VENV)/.installed
 
 test: lint
 	$(OFFSCREEN) $(BIN)/python -m pytest -n $(WORKERS)
+	$(OFFSCREEN) $(BIN)/python -m opnote.desk.screens --check-only
 
 lint: $(VENV)/.installed-test
 	$(BIN)/ruff check
@@ -31,6 +32,8 @@ format: $(VENV)/.installed-test
 	$(BIN)/ruff check --fix
 	$(BIN)/ruff format
 
+# Every page, dialog, menu and line of the window into screens/; fails on what can't be read or hit.
+# `make test` looks for the same flaws and leaves the painting out.
 screens: $(VENV)/.installed-test
 	$(OFFSCREEN) $(BIN)/python -m opnote.desk.screens screens
 

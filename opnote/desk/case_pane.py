@@ -40,6 +40,8 @@ class CasePane(QWidget):
     page_shown = Signal(str)
     said = Signal(str)
     question_entered = Signal(str)
+    builds_ahead = True
+    """False where few pages are come to: none is then built while nothing else is to be done."""
 
     def __init__(self, desk: Desk, parent: QWidget) -> None:
         super().__init__(parent)
@@ -126,8 +128,9 @@ class CasePane(QWidget):
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
         self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
-        # Counted from when the page has been painted.
-        QTimer.singleShot(0, self, self._builder.start)
+        if self.builds_ahead:
+            # Counted from when the page has been painted.
+            QTimer.singleShot(0, self, self._builder.start)
 
     def refresh(self) -> None:
         """The case has changed: only the page on screen is brought up to date."""

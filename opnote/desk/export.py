@@ -157,10 +157,11 @@ class ListExport(QObject):
             said.append(words.format(why=self._broke_off))
         elif self._stop.is_set() and self._complete + len(self._failures) < self._count:
             said.append(self.tr("Stopped."))
-        words = self.tr("{documents} documents written to {folder}; {done} of {count} cases whole.")
+        noun = self.tr("document") if self._written == 1 else self.tr("documents")
+        words = self.tr("{documents} written to {folder}; {done} of {count} cases whole.")
         said.append(
             words.format(
-                documents=self._written,
+                documents=f"{self._written} {noun}",
                 folder=self._folder,
                 done=self._complete,
                 count=self._count,

@@ -92,6 +92,8 @@ class FindBox(LineEdit):
         for place in hits:
             item = QListWidgetItem(place.told, self._hits)
             item.setData(Qt.ItemDataRole.UserRole, place.path)
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, place.told)
+            item.setToolTip(place.told)
             item.setSizeHint(QSize(100, theme.line_height(self)))
         self._hits.setCurrentRow(0)
         self._hits.setVisible(bool(hits))

@@ -81,6 +81,9 @@ class FlowLayout(QLayout):
             size.setWidth(min(size.width(), rect.width()))
             if x > rect.x() and x + size.width() > rect.right() + 1:
                 x, y, height = rect.x(), y + height + self._gap, 0
+            if item.hasHeightForWidth():
+                # What is wider than the whole line goes on below.
+                size.setHeight(item.heightForWidth(size.width()))
             if moving:
                 item.setGeometry(QRect(x, y, size.width(), size.height()))
             x += size.width() + self._gap

@@ -6,8 +6,9 @@ from collections.abc import Callable
 from datetime import date
 
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from opnote.desk import theme
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.notice import Notices
 from opnote.desk.reading import EXAMPLES, Habits, date_words, read_date, text_of
@@ -71,17 +72,23 @@ class GivingLine(QWidget):
         question.setBuddy(self.box)
         self._says = QLabel("", self)
         self._says.setWordWrap(True)
+        self._says.setVisible(False)
         recorded = QPushButton("Record", self)
         closed = QPushButton("Close", self)
-        line = QHBoxLayout(self)
-        line.setContentsMargins(20, 6, 16, 6)
+        line = QHBoxLayout()
         line.setSpacing(8)
         line.addWidget(question)
         line.addWidget(self.box)
-        line.addWidget(self._says, 1)
+        line.addStretch(1)
         for button in (recorded, closed):
             button.setAutoDefault(False)
             line.addWidget(button)
+        # Below, where there is room for all of it.
+        column = QVBoxLayout(self)
+        column.setContentsMargins(20, 6, 16, 6)
+        column.setSpacing(4)
+        column.addLayout(line)
+        column.addWidget(self._says)
         self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setAutoFillBackground(True)
         self.box.returnPressed.connect(self._on_record)
@@ -92,8 +99,15 @@ class GivingLine(QWidget):
         reading = read_date(self.box.text(), self._today, self._habits)
         if not isinstance(reading.value, date):
             empty = f'Write a day, such as {EXAMPLES[self._habits.order]} or "today"'
-            self._says.setText(reading.problem or empty)
+            self._say(reading.problem or empty)
         elif reading.value > self._today:
-            self._says.setText("That day is still to come; record it once the sheet was given")
+            self._say("That day is still to come; record it once the sheet was given")
         else:
             self._record(reading.value)
+
+    def _say(self, problem: str) -> None:
+        self._says.setText(f"\N{BLACK UP-POINTING TRIANGLE} {problem}")
+        palette = QPalette()
+        palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).wrong)
+        self._says.setPalette(palette)
+        self._says.setVisible(True)

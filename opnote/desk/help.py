@@ -19,6 +19,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from opnote.desk import theme
+
 KEYS_SEQUENCE = "Ctrl+?"
 
 
@@ -46,6 +48,7 @@ class HelpPage(QDialog):
         self._text.setAccessibleName(title)
         self._text.setFrameShape(QTextBrowser.Shape.NoFrame)
         self._text.document().setDocumentMargin(16)
+        theme.slim(self._text)
         self._text.setHtml(html)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close, self)
         buttons.rejected.connect(self.reject)
@@ -56,8 +59,13 @@ class HelpPage(QDialog):
         self.resize(self.sizeHint())
 
     def sizeHint(self) -> QSize:
-        """Room for the whole page at the usual text size."""
-        return QSize(720, 660)
+        """Room for the whole page at the usual text size, and as much of it as a screen holds."""
+        lines = self.fontMetrics().height()
+        return QSize(theme.columns(self, 120), 44 * lines).boundedTo(self._room())
+
+    def _room(self) -> QSize:
+        parent = self.parentWidget()
+        return QSize(720, 660) if parent is None else parent.size() - QSize(40, 40)
 
     def words(self) -> str:
         """What the page says."""

@@ -15,18 +15,30 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
     QAbstractScrollArea,
+    QComboBox,
     QLabel,
     QLineEdit,
     QListView,
+    QMenu,
     QMenuBar,
     QPlainTextEdit,
+    QStyle,
+    QStyleOptionComboBox,
+    QTableView,
     QWidget,
 )
 
+from opnote.desk import theme
 from opnote.desk.floats import FLOATS
 
 _SLACK: Final = 1
 """What rounding may take away. Units: pixels."""
+
+
+_SLIVER: Final = 14
+"""A label narrower than so many characters holds a word or two a line ..."""
+_MOST_SLIVERS: Final = 4
+"""... which nobody reads for more lines than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +54,7 @@ class Flaw:
 
 
 def flaws_in(window: QWidget) -> list[Flaw]:
-    """Everything that is clipped, overlaps, sticks out or scrolls sideways in a window.
+    """Everything that is clipped, cramped, overlaps, sticks out or scrolls sideways in a window.
 
     Call it when the layouts have settled; only what is visible is looked at.
     """
@@ -58,7 +70,7 @@ def flaws_in(window: QWidget) -> list[Flaw]:
 
 def visible_below(top: QWidget) -> Iterator[QWidget]:
     """A widget and all that is visible in it; pages that nobody sees are not gone through."""
-    if top.isVisible() and not isinstance(top, QMenuBar):
+    if top.isVisible():
         yield top
         for child in _laid_out(top):
             yield from visible_below(child)
@@ -106,6 +118,10 @@ def _clipped(widget: QWidget, is_leaf: bool) -> Iterator[Flaw]:
             yield _flaw("clipped", widget, "no room for one line")
     elif isinstance(widget, QListView):
         yield from _clipped_items(widget)
+    elif isinstance(widget, QComboBox):
+        yield from _clipped_line(widget, widget.currentText(), _room_of(widget))
+    elif isinstance(widget, QMenu | QMenuBar):
+        yield from _clipped_entries(widget)
     elif is_leaf:
         # What is drawn by its own hand says what it needs.
         hint = widget.minimumSizeHint()
@@ -122,9 +138,14 @@ def _clipped_label(label: QLabel) -> Iterator[Flaw]:
         if label.height() + _SLACK < needed:
             yield _flaw("clipped", label, f"{label.height()} of {needed} px high")
         yield from _too_small(label, QSize(label.minimumSizeHint().width(), 0))
+        lines = needed // label.fontMetrics().height()
+        if lines > _MOST_SLIVERS and label.width() < theme.columns(label, _SLIVER):
+            yield _flaw("cramped", label, f"{lines} lines in {label.width()} px")
         return
     margins = label.contentsMargins()
-    yield from _clipped_line(label, label.text(), label.width() - margins.left() - margins.right())
+    # Where the label leads to a box, the mark of its letter is a line under it.
+    words = label.text().replace("&", "") if label.buddy() is not None else label.text()
+    yield from _clipped_line(label, words, label.width() - margins.left() - margins.right())
     line = label.fontMetrics().height() + margins.top() + margins.bottom()
     if label.height() + _SLACK < line:
         yield _flaw("clipped", label, f"{label.height()} of {line} px high")
@@ -166,6 +187,29 @@ def _clipped_items(view: QListView) -> Iterator[Flaw]:
                 yield _flaw("clipped", view, f"line {words!r} lacks its {role.name}")
 
 
+def _room_of(box: QComboBox) -> int:
+    """How wide the words of a box that unfolds may be; only the chosen ones must be seen whole."""
+    option = QStyleOptionComboBox()
+    box.initStyleOption(option)
+    part = QStyle.SubControl.SC_ComboBoxEditField
+    room = box.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, part, box)
+    return room.width()
+
+
+def _clipped_entries(menu: QMenu | QMenuBar) -> Iterator[Flaw]:
+    """Every entry of a menu must be there, whole and inside it."""
+    for action in menu.actions():
+        if action.isSeparator() or not action.isVisible():
+            continue
+        words = action.text().replace("&", "")
+        box = menu.actionGeometry(action)
+        needed = menu.fontMetrics().horizontalAdvance(words)
+        if not menu.rect().contains(box) or box.width() + _SLACK < needed:
+            room = menu.rect().intersected(box)
+            what = f"{room.width()}x{room.height()} of {needed}x{box.height()} px for {words!r}"
+            yield _flaw("clipped", menu, what)
+
+
 # Beside, beyond and over one another
 
 
@@ -173,6 +217,9 @@ def _sideways(widget: QWidget) -> Iterator[Flaw]:
     if isinstance(widget, QAbstractScrollArea):
         bar = widget.horizontalScrollBar()
         lines_end_by_themselves = isinstance(widget, QLineEdit | QAbstractItemView)
+        if isinstance(widget, QTableView):
+            # Its columns are those of a file, however many; what a row is about stays in sight.
+            return
         if bar.isVisible() or (bar.maximum() > 0 and not lines_end_by_themselves):
             yield _flaw("sideways", widget, f"{bar.maximum()} px wider than its room")
 

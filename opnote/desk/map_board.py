@@ -22,7 +22,6 @@ from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
-    QHBoxLayout,
     QLabel,
     QPushButton,
     QRadioButton,
@@ -106,7 +105,7 @@ class MapCanvas(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAccessibleName("Map of the menisci")
-        self.setMinimumSize(240, 200)
+        self.setMinimumSize(240, 80)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
     def sizeHint(self) -> QSize:
@@ -555,6 +554,11 @@ class MapBoard(QWidget):
             self._group.addButton(button)
             flow.addWidget(button)
         self._group.buttonToggled.connect(self._on_technique)
+        away = QPushButton("Take a stitch away", techniques)
+        away.setAutoDefault(False)
+        away.setMinimumHeight(theme.line_height(self))
+        away.setToolTip("Delete, with the map in hand")
+        flow.addWidget(away)
         self.canvas = MapCanvas(desk, use, self)
         words = QLabel(self)
         words.setWordWrap(True)
@@ -562,19 +566,13 @@ class MapBoard(QWidget):
         words.setMinimumHeight(2 * theme.line_height(self) - 12)
         words.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self.canvas.said.connect(words.setText)
-        away = QPushButton("Take a stitch away", self)
-        away.setAutoDefault(False)
-        away.setToolTip("Delete, with the map in hand")
         away.clicked.connect(self.canvas.take_stitch)
-        foot = QHBoxLayout()
-        foot.addWidget(words, 1)
-        foot.addWidget(away, 0, Qt.AlignmentFlag.AlignTop)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)
         column.addWidget(techniques)
         column.addWidget(self.canvas, 1)
-        column.addLayout(foot)
+        column.addWidget(words)
 
     def load(self) -> None:
         """Another case is shown: which technique it had is chosen anew."""

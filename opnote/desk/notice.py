@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Final
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPalette
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from opnote.desk import theme
+
+_LEAST: Final = 24
+"""So many characters of a line must fit beside its buttons."""
 
 Action = tuple[str, Callable[[], None]]
 
@@ -22,16 +26,33 @@ class _Notice(QWidget):
         label.setWordWrap(True)
         label.setTextFormat(Qt.TextFormat.PlainText)
         label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        line = QHBoxLayout(self)
+        self._line = line = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         line.setContentsMargins(20, 6, 16, 6)
         line.setSpacing(8)
         line.addWidget(label, 1)
+        self._buttons = buttons = QHBoxLayout()
+        buttons.setSpacing(8)
+        buttons.addStretch(1)
+        line.addLayout(buttons)
         for name, slot in actions:
             button = QPushButton(name, self)
             button.setAutoDefault(False)
             button.clicked.connect(slot)
-            line.addWidget(button)
+            buttons.addWidget(button)
         self.setAccessibleName(words)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The buttons go below words that would have too little room beside them."""
+        super().resizeEvent(event)
+        margins = self._line.contentsMargins()
+        room = self.width() - margins.left() - margins.right() - self._line.spacing()
+        room -= self._buttons.sizeHint().width()
+        needed = min(
+            theme.columns(self, _LEAST),
+            self.label.fontMetrics().boundingRect(self.label.text()).width(),
+        )
+        sides = QBoxLayout.Direction
+        self._line.setDirection(sides.LeftToRight if room >= needed else sides.TopToBottom)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """A bar of the attention colour at the side."""

@@ -113,6 +113,7 @@ class PageList(QListWidget):
             item = QListWidgetItem(page.title, self)
             item.setData(_PAGE, page.id)
             item.setData(_LEVEL, "gap")
+            _tell(item)
 
     def show_page(self, page: str) -> None:
         """Mark the page that is shown."""
@@ -141,14 +142,20 @@ class PageList(QListWidget):
             level = worst.get(page, "") if desk.is_finding else "gap"
             if item.data(_LEVEL) != level:
                 item.setData(_LEVEL, level)
-                words = _WORDS.get(level, level)
-                item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {words}")
-                item.setToolTip(f"{item.text()}: {words}")
+                _tell(item)
             if item.isHidden() is (page in shown):
                 item.setHidden(page not in shown)
 
     def _on_item_chosen(self, item: QListWidgetItem) -> None:
         self.page_chosen.emit(item.data(_PAGE))
+
+
+def _tell(item: QListWidgetItem) -> None:
+    """Say the whole title and how far the page is, to eye and ear."""
+    level = str(item.data(_LEVEL))
+    words = _WORDS.get(level, level)
+    item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{item.text()}, {words}")
+    item.setToolTip(f"{item.text()}: {words}")
 
 
 _WORDS: Final = {

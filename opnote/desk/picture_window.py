@@ -48,6 +48,8 @@ class PictureWindow(QWidget):
         column.addWidget(self.surface, 1)
         column.addLayout(foot)
         self._on_part_changed()
+        # Else a window takes two thirds of the screen at most, and the picture leaves a bare band.
+        self.resize(self.sizeHint())
 
     def _on_part_changed(self) -> None:
         self._cut.setEnabled(self.surface.part is not None)

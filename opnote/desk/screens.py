@@ -1,214 +1,45 @@
 """Drawings of the window: every page of the demo cases, and the states worth looking at.
 
-`python -m opnote.desk.screens OUT` writes them as PNG files, without a screen. `--quick` draws
-only the light theme at 1280x720, `--only WORD` only the drawings whose names hold the word
-(`--only tears`, `--only state_`, `--only case_b`). Names are KIND_NUMBER_PAGE_HEIGHT_THEME.
+`python -m opnote.desk.screens OUT` writes them as PNG files, without a screen, and ends with 1 when
+something in one of them is clipped, lies over something else or can't be reached: each such flaw is
+a line that begins with the name of its drawing. `--quick` draws only the light theme at 1280x720,
+`--only WORD` only the drawings whose names hold the word (`--only tears`, `--only state_`, `--only
+case_b`). Names are KIND_NUMBER_PAGE_HEIGHT_THEME.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
-import shutil
 import subprocess
 import sys
-import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import datetime
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Final
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QDeadlineTimer, QEventLoop, QLocale, QSettings, QSize, Qt, QTimer
-from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtCore import QLocale, QMessageLogContext, QSize, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtWidgets import QApplication
 
 from opnote.desk import theme
 from opnote.desk.sheet_report import SheetLine
-from opnote.desk.state_case import BOTH_MENISCI, EMPTY, HALF_FILLED, write_made_cases
-from opnote.desk.window import Window
-from opnote.pack.files import shipped_root
+from opnote.desk.stage import SMALL, Stage, State, Wanted, settle, stage_on
+from opnote.desk.stage import press as _press
+from opnote.desk.stage import type_text as _type
+from opnote.desk.state_case import BOTH_MENISCI, EMPTY, HALF_FILLED, LIST
+from opnote.desk.state_dialog import DIALOGS
+from opnote.desk.state_notice import NOTICES
 
-NOW: Final = datetime(2026, 3, 9, 11, 30)
-SMALL: Final = QSize(1280, 720)
 LARGE: Final = QSize(1920, 1080)
-LIST: Final = """\
-No;Name;Hospital number;NHS number;Born;Side;Planned operation;Date;Start;Surgeon;Ward
-1;"Quillfeather, Ann";TEST-0071;943 476 5919;1/2/1990;L;Repair of the meniscus;9/3/2026;08:30;;Fern
-2;"Underbough, Bo";TEST-0072;943 476 5918;31/02/1990;R;Arthroscopy;9/3/2026;09:45;;Fern
-3;"Thimblewick, Cy";TEST-0073;;3/4/1991;both;Arthroscopy;9/3/2026;11:00;;Moss
-4;"Quillfeather, Ann";TEST-0071;;1/2/1990;Left;Repair;9/3/2026;12:15;;Fern
-5;"Marrow, Di";TEST-0075;;5/6/1987;Right;Arthroscopy;9/3/2026;13:30;;Moss
-"""
-"""A list with what goes wrong in lists; its first number is the NHS Data Dictionary's example."""
-
 HUGE: Final = QSize(3840, 2160)
 PAGED_CASES: Final = (EMPTY, HALF_FILLED, "case_a", "case_b", "case_c")
-_PATIENCE_MS: Final = 20_000
-_LAYOUT_ROUNDS: Final = 4
-"""A layout asks for another when a scroll bar appears; more than this was never needed."""
-_FAST_PNG: Final = 85
-"""Little compression: writing must not take longer than drawing."""
-
-
-def settle(milliseconds: int = 20) -> None:
-    """Let the window do what it has to do."""
-    loop = QEventLoop()
-    QTimer.singleShot(milliseconds, loop.quit)
-    loop.exec()
-
-
-def wait_for(condition: Callable[[], bool]) -> None:
-    """Wait until something is so.
-
-    Raises: TimeoutError.
-    """
-    deadline = QDeadlineTimer(_PATIENCE_MS)
-    while not condition():
-        if deadline.hasExpired():
-            raise TimeoutError("the window did not come to what was waited for")
-        settle(10)
-
-
-def lay_out() -> None:
-    """Let the layouts find their places, without waiting for anything else."""
-    for _ in range(_LAYOUT_ROUNDS):
-        QApplication.processEvents()
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Which drawings are made, and where they go."""
-
-    out: Path
-    only: str = ""
-
-    def has(self, name: str) -> bool:
-        """True for a drawing that was asked for."""
-        return self.only in name
-
-
-class Stage:
-    """A window on a copy of the demo cases, and where its drawings go."""
-
-    def __init__(self, wanted: Wanted, folder: Path, size: QSize) -> None:
-        """Open the window at a size."""
-        self.wanted = wanted
-        self.folder = folder
-        self._writers = ThreadPoolExecutor(1)
-        settings = QSettings(str(folder / "window.ini"), QSettings.Format.IniFormat)
-        settings.setValue("tips/away", True)
-        self.window = Window(settings, folder, lambda: NOW)
-        self.window.resize(size)
-        self.window.show()
-        self._shown = 0
-        self.window.case_shown.connect(self._on_case_shown)
-
-    def _on_case_shown(self) -> None:
-        self._shown += 1
-
-    def open(self, stem: str) -> None:
-        """Show one of the cases."""
-        before = self._shown
-        path = self.folder / f"{stem}.json"
-        if before == 0:
-            self.window.open_folder(self.folder, path)
-            wait_for(lambda: self._shown > before)
-            wait_for(self.window.has_read_all)
-        else:
-            self.window.open_case(path)
-            wait_for(lambda: self._shown > before)
-        lay_out()
-
-    def draw(self, name: str) -> None:
-        """Write what the window shows."""
-        self._draw(self.window, name)
-
-    def _draw(self, widget: QWidget, name: str) -> None:
-        if self.wanted.has(name):
-            lay_out()
-            image = widget.grab().toImage()
-            self._writers.submit(_write, image, self.wanted.out / f"{name}.png")
-
-    def draw_report(self, name: str) -> None:
-        """Write the report about the sheet on the paper."""
-        line = next(each for each in self.window.findChildren(SheetLine) if each.isVisible())
-        line.click()
-        settle(300)
-        for report in self.window.findChildren(QDialog):
-            self._draw(report, name)
-            report.close()
-
-    def draw_pages(self, stem: str, ending: str) -> None:
-        """Write the pages of a case that were asked for."""
-        wanted = self.wanted
-        for number, page in enumerate(self.window.pages(), 1):
-            name = f"{stem}_{number:02}_{page}_{ending}"
-            if wanted.has(name):
-                self.window.show_page(page)
-                self.draw(name)
-
-    def close(self) -> None:
-        """Put the window away without keeping anything."""
-        self._writers.shutdown()
-        self.window.close()
-        self.window.deleteLater()
-        settle()
-
-
-def _write(image: QImage, path: Path) -> None:
-    if not image.save(str(path), quality=_FAST_PNG):
-        print(f"{path} can't be written", file=sys.stderr)
-
-
-def write_samples(folder: Path) -> None:
-    """Put the demo cases, and those made from them, into a folder."""
-    samples = shipped_root() / "forms" / "samples"
-    for case in sorted(samples.glob("*.json")):
-        shutil.copyfile(case, folder / case.name)
-    write_made_cases(samples, folder)
-
-
-@contextmanager
-def _stage(wanted: Wanted, size: QSize) -> Iterator[Stage]:
-    """A stage on fresh copies of the demo cases."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        write_samples(folder)
-        stage = Stage(wanted, folder, size)
-        yield stage
-        stage.close()
-
-
-def _type(text: str) -> None:
-    """Type into whatever has the focus."""
-    # Late: QtTest is for drawing and for tests, and no part of the window.
-    from PySide6.QtTest import QTest
-
-    focus = QApplication.focusWidget()
-    assert isinstance(focus, QWidget)
-    QTest.keyClicks(focus, text)
-
-
-def _press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
-    from PySide6.QtTest import QTest
-
-    focus = QApplication.focusWidget()
-    assert isinstance(focus, QWidget)
-    QTest.keyClick(focus, key, modifier)
 
 
 def _replace(stage: Stage, path: str, text: str) -> None:
-    stage.window.go_to(path)
-    _press(Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
-    _type(text)
-
-
-State = Callable[[Stage, str], None]
+    stage.replace(path, text)
 
 
 def _new_case(stage: Stage, scheme: str) -> None:
@@ -228,7 +59,10 @@ def _sheet(stage: Stage, scheme: str) -> None:
     _press(Qt.Key.Key_N)
     settle(200)
     stage.draw(f"state_put_aside_{scheme}")
-    stage.draw_report(f"state_report_{scheme}")
+    line = next(each for each in stage.window.findChildren(SheetLine) if each.isVisible())
+    line.click()
+    settle(300)
+    stage.draw_dialog(f"state_report_{scheme}")
 
 
 def _half_filled(stage: Stage, scheme: str) -> None:
@@ -260,7 +94,7 @@ def _long_name(stage: Stage, scheme: str) -> None:
 
 def _both_menisci(stage: Stage, scheme: str) -> None:
     stage.open(BOTH_MENISCI)
-    for page in ("tears", "others"):
+    for page in ("tears", "stitches", "others", "implants"):
         stage.window.show_page(page)
         stage.draw(f"state_both_menisci_{page}_{scheme}")
 
@@ -271,9 +105,8 @@ def _list_read(stage: Stage, scheme: str) -> None:
     path.write_text(LIST, encoding="utf-8")
     stage.window.lists.read(path)
     stage.draw(f"state_list_read_{scheme}")
-    stage.window.set_text_size(4)
-    stage.draw(f"state_list_read_150_{scheme}")
-    stage.window.set_text_size(1)
+    with stage.large_text():
+        stage.draw(f"state_list_read_150_{scheme}")
     stage.window.lists.make()
     stage.draw(f"state_list_made_{scheme}")
     stage.window.lists.put_away()
@@ -287,15 +120,6 @@ def _forty_cases(stage: Stage, scheme: str) -> None:
         (stage.folder / f"case_{number + 10}.json").write_text(text, encoding="utf-8")
     stage.open("case_a")
     stage.draw(f"state_40_cases_{scheme}")
-
-
-def _large_text(stage: Stage, scheme: str) -> None:
-    stage.open("case_a")
-    stage.window.set_text_size(4)
-    for page in ("patient", "tears", "handover"):
-        stage.window.show_page(page)
-        stage.draw(f"state_text_150_{page}_{scheme}")
-    stage.window.set_text_size(1)
 
 
 def _four_thousand(stage: Stage, scheme: str) -> None:
@@ -313,62 +137,109 @@ _STATES: Final[tuple[tuple[str, QSize, State], ...]] = (
     ("state_both_menisci", SMALL, _both_menisci),
     ("state_list_read state_list_made state_carried_over", SMALL, _list_read),
     ("state_40_cases", SMALL, _forty_cases),
-    ("state_text_150", SMALL, _large_text),
     ("state_4k", HUGE, _four_thousand),
 )
 """The states by the beginnings of their drawings' names."""
 
 
-def draw_states(wanted: Wanted, scheme: theme.Scheme) -> None:
-    """The states of the window that are worth looking at."""
+_PARTS: Final = ("notices", "dialogs", "states", "1080", "150", "720")
+"""What one process draws: the pages at a height, those with large text, or a table of states."""
+
+
+def draw_states(wanted: Wanted, scheme: str, table: Sequence[tuple[str, QSize, State]]) -> None:
+    """Draw the states of a table that were asked for."""
+    for names, size, draw in table:
+        if any(wanted.has(name) or name in wanted.only for name in names.split()):
+            with stage_on(wanted, size) as stage:
+                draw(stage, scheme)
+
+
+def _draw_empty_list(wanted: Wanted, scheme: str) -> None:
     if wanted.has(f"state_empty_list_{scheme}"):
-        with tempfile.TemporaryDirectory() as name:
-            stage = Stage(wanted, Path(name), SMALL)
-            stage.window.open_later(Path(name))
+        with stage_on(wanted, SMALL, empty=True) as stage:
+            stage.window.open_later(stage.folder)
             settle(100)
             stage.draw(f"state_empty_list_{scheme}")
-            stage.close()
-    for names, size, draw in _STATES:
-        if any(wanted.has(name) or name in wanted.only for name in names.split()):
-            with _stage(wanted, size) as stage:
-                draw(stage, str(scheme))
 
 
-def draw_scheme(wanted: Wanted, scheme: theme.Scheme, *, quick: bool) -> None:
-    """All pages and states in one theme, at each size."""
-    theme.apply_scheme(scheme)
+def draw_pages(wanted: Wanted, scheme: str, part: str) -> None:
+    """Draw the pages of the cases that were asked for."""
+    if wanted.only.startswith("state"):
+        return
+    size = LARGE if part == "1080" else SMALL
+    ending = "720_text_150" if part == "150" else part
     named = [stem for stem in PAGED_CASES if stem in wanted.only]
-    stems = [] if wanted.only.startswith("state") else named or PAGED_CASES
-    for size in (SMALL,) if quick else (SMALL, LARGE):
-        with _stage(wanted, size) as stage:
-            for stem in stems:
-                stage.open(stem)
-                stage.draw_pages(stem, f"{size.height()}_{scheme}")
-    draw_states(wanted, scheme)
+    with stage_on(wanted, size) as stage, stage.large_text() if part == "150" else nullcontext():
+        for stem in named or PAGED_CASES:
+            stage.open(stem)
+            stage.draw_pages(stem, f"{ending}_{scheme}")
+
+
+def draw_part(wanted: Wanted, scheme: str, part: str) -> None:
+    """One of the parts in one theme."""
+    theme.apply_scheme(theme.Scheme(scheme))
+    if part == "states":
+        _draw_empty_list(wanted, scheme)
+        draw_states(wanted, scheme, _STATES)
+    elif part == "dialogs":
+        draw_states(wanted, scheme, DIALOGS)
+    elif part == "notices":
+        draw_states(wanted, scheme, NOTICES)
+    else:
+        draw_pages(wanted, scheme, part)
+
+
+def _run_parts(arguments: list[str], schemes: Sequence[str]) -> int:
+    """Every part in every theme, side by side: each keeps one processor busy."""
+
+    def run(scheme: str, part: str) -> int:
+        command = [sys.executable, "-m", "opnote.desk.screens", *arguments]
+        return subprocess.run(
+            [*command, "--scheme", scheme, "--part", part], check=False
+        ).returncode
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        runs = [pool.submit(run, scheme, part) for part in _PARTS for scheme in schemes]
+    # A process that was killed ends with a number below zero.
+    return int(any(each.result() for each in runs))
+
+
+def _on_message(kind: QtMsgType, context: QMessageLogContext, words: str | None) -> None:
+    """What Qt has to say, but not that there is no screen."""
+    if "This plugin does not support" not in (words or ""):
+        print(words, file=sys.stderr)
 
 
 def main(arguments: list[str]) -> int:
-    """Draw everything that is asked for into the folder that is named."""
+    """Draw everything that is asked for into the folder that is named; 1 when it has a flaw."""
     parser = argparse.ArgumentParser(prog="python -m opnote.desk.screens")
-    parser.add_argument("out", type=Path, help="the folder of the drawings")
+    parser.add_argument(
+        "out", type=Path, nargs="?", default=Path("screens"), help="the folder of the drawings"
+    )
+    parser.add_argument(
+        "--check-only", action="store_true", help="look for flaws, and draw and write nothing"
+    )
     parser.add_argument("--only", default="", help="only drawings whose names hold this word")
     parser.add_argument("--quick", action="store_true", help="only light, only 1280x720")
     parser.add_argument("--scheme", choices=("light", "dark"), help="only this theme")
+    parser.add_argument("--part", choices=_PARTS, help="only this part")
     asked = parser.parse_args(arguments)
-    asked.out.mkdir(parents=True, exist_ok=True)
+    if not asked.check_only:
+        asked.out.mkdir(parents=True, exist_ok=True)
     if asked.scheme is None and not asked.quick:
-        # A process for each theme, side by side, as drawing keeps one processor busy.
-        command = [sys.executable, "-m", "opnote.desk.screens", *arguments, "--scheme"]
-        both = [subprocess.Popen([*command, scheme]) for scheme in ("light", "dark")]
-        return max(process.wait() for process in both)
+        # The themes differ in their colours alone: nothing takes more room in one of them.
+        return _run_parts(arguments, ("light",) if asked.check_only else ("light", "dark"))
     application = QApplication.instance() or QApplication(["opnote"])
     assert isinstance(application, QApplication)
     application.setStyle("Fusion")
     QLocale.setDefault(QLocale.c())  # the same drawings on every computer
-    wanted = Wanted(asked.out, asked.only)
-    draw_scheme(wanted, theme.Scheme(asked.scheme or "light"), quick=asked.quick)
-    return 0
+    wanted = Wanted(asked.out, asked.only, draws=not asked.check_only)
+    quick = [part for part in _PARTS if part not in ("1080", "150")]
+    for part in [asked.part] if asked.part else quick if asked.quick else _PARTS:
+        draw_part(wanted, asked.scheme or "light", part)
+    return 1 if wanted.faults else 0
 
 
 if __name__ == "__main__":
+    qInstallMessageHandler(_on_message)
     sys.exit(main(sys.argv[1:]))

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from opnote.compose.document import PATIENT_DOCUMENTS
 from opnote.compose.reading import TARGET_GRADE, Reading, Score, reading_of
 from opnote.compose.risk_words import LeftOut, left_out
+from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.pack.given import SHEET
 
@@ -84,6 +85,9 @@ class _Report(QDialog):
         self.setWindowTitle("About this sheet")
         self._text = QTextBrowser(self)
         self._text.setAccessibleName("About this sheet")
+        self._text.setFrameShape(QTextBrowser.Shape.NoFrame)
+        self._text.document().setDocumentMargin(16)
+        theme.slim(self._text)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close, self)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)

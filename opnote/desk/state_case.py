@@ -1,4 +1,4 @@
-"""Cases made from the demo cases for looking at: empty, half filled, and as full as it gets."""
+"""Cases made from the demo cases for looking at: empty, half filled, full; and a list of others."""
 
 from __future__ import annotations
 
@@ -14,6 +14,15 @@ EMPTY: Final = "empty"
 HALF_FILLED: Final = "half_filled"
 BOTH_MENISCI: Final = "both_menisci"
 MADE: Final = (EMPTY, HALF_FILLED, BOTH_MENISCI)
+LIST: Final = """\
+No;Name;Hospital number;NHS number;Born;Side;Planned operation;Date;Start;Surgeon;Ward
+1;"Quillfeather, Ann";TEST-0071;943 476 5919;1/2/1990;L;Repair of the meniscus;9/3/2026;08:30;;Fern
+2;"Underbough, Bo";TEST-0072;943 476 5918;31/02/1990;R;Arthroscopy;9/3/2026;09:45;;Fern
+3;"Thimblewick, Cy";TEST-0073;;3/4/1991;both;Arthroscopy;9/3/2026;11:00;;Moss
+4;"Quillfeather, Ann";TEST-0071;;1/2/1990;Left;Repair;9/3/2026;12:15;;Fern
+5;"Marrow, Di";TEST-0075;;5/6/1987;Right;Arthroscopy;9/3/2026;13:30;;Moss
+"""
+"""A list with what goes wrong in lists; its first number is the NHS Data Dictionary's example."""
 
 Case = dict[str, Any]
 

@@ -6,10 +6,7 @@ from typing import Final
 
 from PySide6.QtCore import QT_TRANSLATE_NOOP, QSettings, Qt
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QHBoxLayout, QToolButton, QWidget
-
-from opnote.desk import theme
-from opnote.desk.subject_bar import ElidedLabel
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QWidget
 
 TIPS: Final = (
     QT_TRANSLATE_NOOP("TipLine", "Enter goes to the next question, or to the next page"),
@@ -31,12 +28,13 @@ class TipLine(QWidget):
     def __init__(self, settings: QSettings, parent: QWidget) -> None:
         super().__init__(parent)
         self._settings = settings
-        self._words = ElidedLabel(self)
+        self._words = QLabel(self)
+        self._words.setWordWrap(True)
+        self._words.setTextFormat(Qt.TextFormat.PlainText)
         self._words.setForegroundRole(QPalette.ColorRole.PlaceholderText)
         away = QToolButton(self)
         away.setText(self.tr("Put tips away"))
         away.setAutoRaise(True)
-        away.setFont(theme.font(0.92))
         away.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         away.clicked.connect(self.put_away)
         line = QHBoxLayout(self)
@@ -54,7 +52,7 @@ class TipLine(QWidget):
             self.setVisible(False)
             return
         words = self.tr(str(TIPS[shown]))
-        self._words.say(self.tr("Tip: {words}.").format(words=words))
+        self._words.setText(self.tr("Tip: {words}.").format(words=words))
         self._settings.setValue(_SHOWN, shown + 1)
         self.setVisible(True)
 

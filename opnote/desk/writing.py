@@ -99,7 +99,11 @@ class Writing(QObject):
 
     def _on_failed(self, error: object) -> None:
         self._paths = []
-        self._notices.say(_SUBJECT, f"The documents can't be written: {error}")
+        # What follows the semicolon is for the command line.
+        why = str(error).partition("; ")[0]
+        self._notices.say(
+            _SUBJECT, f"The documents can't be written: {why}. Choose another folder."
+        )
 
     def _on_case_ended(self) -> None:
         self._job = None

@@ -7,6 +7,7 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,10 @@ from pytestqt.qtbot import QtBot
 
 from opnote.desk import theme
 from opnote.desk.window import Window
+from opnote.pack import cache
+from opnote.pack.cache import cached_pack
 from opnote.pack.files import shipped_root
+from opnote.pack.pack import Pack
 
 if TYPE_CHECKING:
     from tests.desk.typist import Typist as Typist
@@ -57,12 +61,19 @@ def pack_cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("packs")
 
 
+@lru_cache
+def _in_mind(procedures: tuple[str, ...]) -> Pack:
+    """A pack is a value that no window changes: those of one run share it."""
+    return cached_pack(procedures)
+
+
 @pytest.fixture
 def open_window(
     qtbot: QtBot, tmp_path: Path, pack_cache: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Callable[[Path, str], Window]]:
     """Opens a window on a case of a folder, at the smallest size that must do."""
     monkeypatch.setenv("OPNOTE_CACHE", str(pack_cache))
+    monkeypatch.setattr(cache, "cached_pack", lambda names: _in_mind(tuple(names)))
     QApplication.setStyle("Fusion")
     # Whatever the computer speaks that the tests run on.
     QLocale.setDefault(QLocale.c())

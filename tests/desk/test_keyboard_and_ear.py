@@ -26,7 +26,7 @@ from pytestqt.qtbot import QtBot
 from opnote.desk.case_pane import CasePane
 from opnote.desk.field_row import FieldRow
 from opnote.desk.layout_check import visible_below
-from opnote.desk.screens import lay_out
+from opnote.desk.stage import lay_out
 from opnote.desk.state_case import HALF_FILLED, write_made_cases
 from opnote.desk.window import Window
 from opnote.pack.files import shipped_root

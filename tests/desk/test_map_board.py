@@ -131,7 +131,7 @@ def test_a_click_places_a_stitch_of_the_technique_in_hand(
 ) -> None:
     before = window.record()
     choose_technique(eyes, "Inside-out")
-    QTest.mouseClick(canvas, LEFT, pos=at(canvas, "medial", 44, 0.3))
+    QTest.mouseClick(canvas, LEFT, pos=at(canvas, "medial", 40, 0.3))
     record = window.record()
     assert record.values["stitches.r4.count"] == 5
     assert before.values["stitches.r4.count"] == 4

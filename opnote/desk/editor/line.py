@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
@@ -15,6 +15,19 @@ from opnote.desk.line_edit import LineEdit
 from opnote.desk.reading import Reading, text_of
 from opnote.pack.form import Field
 from opnote.record import UNSET, Unset, Value
+
+
+class _Beside(QLabel):
+    """Words on one line; on several where there is less room than that."""
+
+    def __init__(self, text: str, parent: QWidget) -> None:
+        super().__init__(text, parent)
+        self.setWordWrap(True)
+
+    def sizeHint(self) -> QSize:
+        """One line: a label that may wrap would rather be square."""
+        line = self.fontMetrics().size(0, self.text())
+        return line.expandedTo(QSize(0, self.minimumHeight()))
 
 
 class LineEditor(Editor):
@@ -95,7 +108,7 @@ class LineEditor(Editor):
         self._say(reading.understood, reading.problem)
 
     def _beside_box(self, text: str) -> QLabel:
-        label = QLabel(text, self)
+        label = _Beside(text, self)
         label.setTextFormat(Qt.TextFormat.PlainText)
         label.setMinimumHeight(theme.line_height(self))
         return label
