@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -36,7 +36,10 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
     assert signature is not None, "the case is not signed"
     state = state_words(record)
     if not signature.is_whole:
-        return replace(document, status=Status.PRELIMINARY, state=state, is_changed=True)
+        blocks = _with_caution(document.blocks, state)
+        return replace(
+            document, status=Status.PRELIMINARY, state=state, is_changed=True, blocks=blocks
+        )
     if document.kind in PATIENT_DOCUMENTS:
         return document
     status = Status.AMENDED if record.addenda else Status.FINAL
@@ -50,6 +53,12 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
             state = f"{state} Its words are those of today's wording."
     blocks = (*document.blocks, *_addenda(record))
     return replace(document, status=status, state=state, blocks=blocks)
+
+
+def _with_caution(blocks: Sequence[Block], words: str) -> tuple[Block, ...]:
+    """The blocks with a framed line under the title, on paper and on the screen."""
+    caution = Paragraph("changed.0", ((Run(words),),), "caution")
+    return (*blocks[:1], caution, *blocks[1:])
 
 
 def _addenda(record: Record) -> Iterator[Block]:

@@ -17,6 +17,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
     QBoxLayout,
     QFrame,
+    QHBoxLayout,
     QLabel,
     QListView,
     QPushButton,
@@ -185,13 +186,13 @@ class _FindingView(QListView):
 class FindingsPane(QWidget):
     """The sentence, the list, and the answer that the chosen finding takes.
 
-    Signals: path_followed(path); next_wanted() for the next open question; reveal_wanted() to have
-    everything that is open shown on the pages.
+    Signals: path_followed(path); next_wanted() for the next open question; sign_wanted() when the
+    note is to be signed.
     """
 
     path_followed = Signal(str)
     next_wanted = Signal()
-    reveal_wanted = Signal()
+    sign_wanted = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -205,6 +206,11 @@ class FindingsPane(QWidget):
         self._next.setToolTip("Ctrl+J")
         self._next.setAutoDefault(False)
         self._next.clicked.connect(self.next_wanted)
+        self._sign = QPushButton("Sign", self)
+        self._sign.setAccessibleName("Sign the note")
+        self._sign.setToolTip("Ctrl+Return")
+        self._sign.setAutoDefault(False)
+        self._sign.clicked.connect(self.sign_wanted)
         self._model = FindingsModel(self)
         self._view = _FindingView(self)
         self._view.setModel(self._model)
@@ -239,7 +245,13 @@ class FindingsPane(QWidget):
         top = QBoxLayout(ways.TopToBottom if is_narrow else ways.LeftToRight)
         top.setContentsMargins(8, 0, 8, 0)
         top.addWidget(self.sentence, 1)
-        top.addWidget(self._next, 0, Qt.AlignmentFlag.AlignLeft)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(6)
+        buttons.addWidget(self._next)
+        buttons.addWidget(self._sign)
+        top.addLayout(buttons)
+        if is_narrow:
+            buttons.addStretch(1)
         self._answer = QVBoxLayout()
         self._answer.setContentsMargins(8, 0, 8, 0)
         self._answer.addWidget(self._settle, 0, Qt.AlignmentFlag.AlignLeft)

@@ -19,13 +19,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QLocale, QSettings, QSize, Qt, QTimer
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
 
 from opnote.desk import theme
 from opnote.desk.sheet_report import SheetLine
@@ -281,6 +281,97 @@ def _list_read(stage: Stage, scheme: str) -> None:
     stage.draw(f"state_carried_over_{scheme}")
 
 
+def _ready_to_sign(stage: Stage, scheme: str) -> None:
+    stage.open("case_a")
+    settle(600)
+    stage.draw(f"state_ready_to_sign_{scheme}")
+    stage.window.signing.ask()
+    settle(100)
+    stage.draw(f"state_sign_panel_{scheme}")
+    _sign(stage, "right")
+    stage.draw(f"state_sign_panel_wrong_side_{scheme}")
+    stage.window.set_text_size(4)
+    stage.window.signing.ask()
+    settle(100)
+    stage.draw(f"state_sign_panel_150_{scheme}")
+    stage.window.set_text_size(1)
+
+
+def _signed(stage: Stage, scheme: str) -> None:
+    stage.open("case_a")
+    settle(600)
+    stage.window.signing.ask()
+    _sign(stage, "left")
+    settle(100)
+    stage.window.show_page("patient")
+    stage.draw(f"state_signed_{scheme}")
+    stage.window.show_page("tears")
+    stage.window.go_to("tears.r2.length_mm")
+    stage.draw(f"state_signed_tears_{scheme}")
+    _named("Add an addendum").click()
+    _type("The block had worn off at 19:50. The foot lifts fully, feeling is as before.")
+    _focus("Added by")
+    _type("Dr T. Thornquill")
+    settle(100)
+    stage.draw(f"state_signed_addendum_begun_{scheme}")
+    _named("This is my name").click()
+    _named("Sign the addendum").click()
+    settle(300)
+    stage.window.show_document("note")
+    _focus("Document")
+    _press(Qt.Key.Key_End, Qt.KeyboardModifier.ControlModifier)
+    stage.draw(f"state_signed_addendum_{scheme}")
+    stage.window.set_text_size(4)
+    stage.draw(f"state_signed_addendum_150_{scheme}")
+    stage.window.set_text_size(1)
+
+
+def _broken_seal(stage: Stage, scheme: str) -> None:
+    stage.open("case_a")
+    settle(600)
+    stage.window.signing.ask()
+    _sign(stage, "left")
+    path = stage.folder / "case_a.json"
+    path.write_text(path.read_text(encoding="utf-8").replace("38 mm", "33 mm"), encoding="utf-8")
+    stage.window.open_folder(stage.folder, path)
+    settle(2000)
+    stage.draw(f"state_broken_seal_{scheme}")
+
+
+def _sign(stage: Stage, side: str) -> None:
+    _named(f"Which knee was operated on? {side.title()}").click()
+    own = _named("This is my name")
+    if not own.isChecked():
+        own.click()
+    _named("Sign the note").click()
+    settle(300)
+
+
+WidgetT = TypeVar("WidgetT", bound=QWidget)
+
+
+def _shown(start: str, kind: type[WidgetT]) -> WidgetT:
+    """The visible control whose name starts so."""
+    found = [each for each in QApplication.allWidgets() if isinstance(each, kind)]
+    return next(
+        each
+        for each in found
+        if each.isVisible() and (each.accessibleName() or _words_of(each)).startswith(start)
+    )
+
+
+def _words_of(widget: QWidget) -> str:
+    return widget.text() if isinstance(widget, QAbstractButton) else ""
+
+
+def _named(start: str) -> QAbstractButton:
+    return _shown(start, QAbstractButton)
+
+
+def _focus(start: str) -> None:
+    _shown(start, QWidget).setFocus()
+
+
 def _forty_cases(stage: Stage, scheme: str) -> None:
     text = (stage.folder / "case_a.json").read_text(encoding="utf-8")
     for number in range(34):
@@ -312,6 +403,9 @@ _STATES: Final[tuple[tuple[str, QSize, State], ...]] = (
     ("state_long_name state_find", SMALL, _long_name),
     ("state_both_menisci", SMALL, _both_menisci),
     ("state_list_read state_list_made state_carried_over", SMALL, _list_read),
+    ("state_ready_to_sign state_sign_panel", SMALL, _ready_to_sign),
+    ("state_signed", SMALL, _signed),
+    ("state_broken_seal", SMALL, _broken_seal),
     ("state_40_cases", SMALL, _forty_cases),
     ("state_text_150", SMALL, _large_text),
     ("state_4k", HUGE, _four_thousand),

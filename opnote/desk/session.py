@@ -114,7 +114,8 @@ class Session:
     ) -> None:
         """Begin with a record; `is_saved` is false when it stands in no case file.
 
-        `follow` may be set to add to each change what follows from it, as part of its step.
+        `follow` may be set to add to each change what follows from it, as part of its step;
+        `refused` to hear, in a line for people, of each change that a signed case doesn't take.
         """
         self.pack = pack
         self._pictures = pictures
@@ -127,6 +128,7 @@ class Session:
         self._last_edit = float("-inf")
         self._saved: Record | None = record if is_saved else None
         self.follow: Callable[[State, State], Edit | None] | None = None
+        self.refused: Callable[[str], None] | None = None
 
     @property
     def record(self) -> Record:
@@ -141,7 +143,7 @@ class Session:
         """Make a change; edits of one field by one widget in quick succession are one step."""
         old = self.record
         new = edit.apply(old)
-        if new == old:
+        if new == old or self._refuses(old, new):
             return
         now = self._clock()
         key = None if edit.key is None else (edit.key, id(by))
@@ -166,6 +168,26 @@ class Session:
             state = self._state_of(following.apply(new))
             paths |= frozenset(following.paths)
         self._move(state, paths, by)
+
+    def _refuses(self, old: Record, new: Record) -> bool:
+        """True, and it says so, for a change that a signed case doesn't take."""
+        if old.signature is None:
+            return False
+        # Late, as most cases aren't signed.
+        from opnote.record.seal import refusal
+
+        words = refusal(old, new)
+        if words and self.refused is not None:
+            self.refused(words)
+        return bool(words)
+
+    def take(self, record: Record) -> None:
+        """The case was written with a signature or an addendum: no step leads back before that."""
+        self._past.clear()
+        self._future.clear()
+        self._merge_key = None
+        self._saved = record
+        self._move(self._state_of(record), frozenset(), None)
 
     def end_merging(self) -> None:
         """The focus went elsewhere: the next edit is a step of its own."""

@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from opnote.desk import theme
 from opnote.desk.mark import draw_side
+from opnote.desk.signed_word import signed_word
 
 if TYPE_CHECKING:
     from opnote.desk.session import State
+    from opnote.record import Record
 
 NAME: Final = "patient.name"
 NUMBER: Final = "patient.number"
@@ -100,12 +102,15 @@ class SubjectBar(QWidget):
         self._number = QLabel(self)
         self._number.setTextFormat(Qt.TextFormat.PlainText)
         self._number.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self._state = QLabel(self)
+        self._state.setVisible(False)
         self._side = SideBadge(self)
         line = QHBoxLayout(self)
         line.setContentsMargins(20, 8, 16, 8)
         line.setSpacing(12)
         line.addWidget(self._name, 1)
         line.addWidget(self._number)
+        line.addWidget(self._state)
         line.addWidget(self._side)
 
     def show_state(self, state: State) -> None:
@@ -113,7 +118,22 @@ class SubjectBar(QWidget):
         values = state.view.values
         self._name.say(str(values.get(NAME, "Name not recorded")))
         self._number.setText(str(values.get(NUMBER, "No hospital number")))
+        self._say_signed(state.record)
         field = state.pack.fields.get(SIDE)
         side = str(values.get(SIDE, ""))
         option = field.option(side) if field is not None else None
         self._side.say(side, f"{option.label.upper()} KNEE" if option else "SIDE NOT RECORDED")
+
+    def _say_signed(self, record: Record) -> None:
+        """Say of a signed case that it is; one that was changed after that stands out."""
+        words = signed_word(record)
+        if words == self._state.text():
+            return
+        self._state.setText(words)
+        self._state.setVisible(bool(words))
+        is_whole = record.signature is None or record.signature.is_whole
+        self._state.setFont(theme.font(1, bold=not is_whole))
+        palette = QPalette()
+        if not is_whole:
+            palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).wrong)
+        self._state.setPalette(palette)

@@ -42,6 +42,7 @@ from opnote.desk.notice import Action, Notices
 from opnote.desk.place import data_folder
 from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
 from opnote.desk.practice_menu import PracticeMenu
+from opnote.desk.signing import Signing
 from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
 from opnote.desk.tips import TipLine
@@ -114,6 +115,7 @@ class Window(QMainWindow):
         self.lists = ListReader(self)
         self._to_read: list[Path] = []
         self._all_read = True
+        self.signing = Signing(self)
         self._base_font = QApplication.font()
         self._layout = Layout(settings, self)
         self.spelling = Spelling(self)
@@ -239,7 +241,7 @@ class Window(QMainWindow):
             ("Page &before", self._on_page_before, "Ctrl+Up"),
             ("Next &open question", self._on_next_open, "Ctrl+J"),
             ("Next &unfinished case", self.next_case, "Ctrl+L"),
-            ("&Show all that is open", self._on_reveal, "Ctrl+Return"),
+            ("&Sign the note", self.signing.ask, "Ctrl+Return"),
             ("&Find a field", self._on_find, "Ctrl+F"),
             ("Theatre &list", self._on_to_list, "Alt+1"),
             ("&Pages", self._on_to_pages, "Alt+2"),
@@ -491,6 +493,7 @@ class Window(QMainWindow):
         self._notices.drop_all(but=(_NOT_KEPT, "kept"))
         self._put_on_screen(case, read)
         self._offer_draft(read)
+        self.signing.begin(case)
         self.practice.offer(case)
 
     def _put_on_screen(self, case: OpenCase, read: ReadCase) -> None:
@@ -534,6 +537,7 @@ class Window(QMainWindow):
             self._workspace.desk.unread_changed.connect(self._show_history)
             self._workspace.desk.unread_changed.connect(self._chosen.put_off)
             self._workspace.desk.goes_on = self._goes_on.isChecked()
+            self.signing.attach(self._workspace)
             self._workspace.case_pane.page_shown.connect(self._tips.show_next)
             self._workspace.case_pane.page_shown.connect(self._on_page_shown)
             self._workspace.case_pane.said.connect(self._on_said)
@@ -643,6 +647,10 @@ class Window(QMainWindow):
     def drop_notice(self, subject: str) -> None:
         """The line about a subject has done its duty."""
         self._notices.drop(subject)
+
+    def now(self) -> datetime:
+        """The window's clock."""
+        return self._now()
 
     def today(self) -> date:
         """The day by the window's clock."""
@@ -1011,6 +1019,29 @@ class Window(QMainWindow):
         """The file of the case that is shown; None when none is."""
         return None if self._case is None else self._case.path
 
+    @property
+    def workspace(self) -> Workspace | None:
+        """The panes of the case that is shown; None when none is."""
+        return self._workspace
+
+    @property
+    def library(self) -> Library | None:
+        """The list that is open; None when none is."""
+        return self._library
+
+    def shown_case(self) -> OpenCase | None:
+        """The case that is shown; None when none is."""
+        return self._case
+
+    def waits_for_answer(self, case: OpenCase) -> bool:
+        """True while a newer draft of a case was offered and not answered."""
+        read = None if case.path is None else self._read.get(case.path)
+        return read is not None and read.draft is not None
+
+    def put_on_disk(self, case: OpenCase) -> bool:
+        """Put what was typed into a case beside its file; False, and it says so, when it can't."""
+        return self._draft(case)
+
     def record(self) -> Record:
         """The open case as it is now."""
         assert self._case is not None, "no case is open"
@@ -1125,11 +1156,6 @@ class Window(QMainWindow):
         self.open_case(path)
         if self._workspace is not None:
             self._workspace.case_pane.go_to_first_open()
-
-    def _on_reveal(self) -> None:
-        if self._workspace is not None:
-            self._workspace.case_pane.reveal()
-            self._workspace.paper_pane.findings.focus_list()
 
     def _on_not_recorded(self) -> None:
         if self._workspace is not None:

@@ -44,7 +44,6 @@ class Workspace(QObject):
         self.paper_pane.path_followed.connect(self._on_path_followed)
         findings = self.paper_pane.findings
         findings.next_wanted.connect(self.case_pane.go_to_next_open)
-        findings.reveal_wanted.connect(self.case_pane.reveal)
 
     def show_case(self, case: OpenCase) -> None:
         """Show a case of this pack."""

@@ -277,7 +277,7 @@ class Reader:
         """A ruled line for handwriting."""
         return self._keep(Printed(None, "", blank=True))
 
-    def signature(self) -> str:
+    def signature_line(self) -> str:
         """Who signed the note and when; a ruled line for handwriting until somebody has."""
         self.reads.add(SIGNATURE)
         signature = self.view.record.signature
