@@ -25,7 +25,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QLocale, QSettings, QSize, Qt, QTimer
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QTextBrowser, QWidget
 
 from opnote.desk import theme
 from opnote.desk.sheet_report import SheetLine
@@ -318,8 +318,8 @@ def _signed(stage: Stage, scheme: str) -> None:
     _named("Sign the addendum").click()
     settle(300)
     stage.window.show_document("note")
-    _focus("Document")
-    _press(Qt.Key.Key_End, Qt.KeyboardModifier.ControlModifier)
+    bar = _shown("Document", QTextBrowser).verticalScrollBar()
+    bar.setValue(bar.maximum())
     stage.draw(f"state_signed_addendum_{scheme}")
     stage.window.set_text_size(4)
     stage.draw(f"state_signed_addendum_150_{scheme}")

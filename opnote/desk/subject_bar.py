@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPalette
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from opnote.desk import theme
 from opnote.desk.mark import draw_side
@@ -109,8 +109,12 @@ class SubjectBar(QWidget):
         line.setContentsMargins(20, 8, 16, 8)
         line.setSpacing(12)
         line.addWidget(self._name, 1)
-        line.addWidget(self._number)
-        line.addWidget(self._state)
+        # One below the other: the name beside them needs the room.
+        about = QVBoxLayout()
+        about.setSpacing(0)
+        about.addWidget(self._number)
+        about.addWidget(self._state)
+        line.addLayout(about)
         line.addWidget(self._side)
 
     def show_state(self, state: State) -> None:
@@ -126,13 +130,14 @@ class SubjectBar(QWidget):
 
     def _say_signed(self, record: Record) -> None:
         """Say of a signed case that it is; one that was changed after that stands out."""
-        words = signed_word(record)
+        is_whole = record.signature is None or record.signature.is_whole
+        words = ("Signed" if record.signature else "") if is_whole else "Changed after\nsigning"
         if words == self._state.text():
             return
         self._state.setText(words)
+        self._state.setAccessibleName(signed_word(record))
         self._state.setVisible(bool(words))
-        is_whole = record.signature is None or record.signature.is_whole
-        self._state.setFont(theme.font(1, bold=not is_whole))
+        self._state.setFont(theme.font(0.88, bold=not is_whole))
         palette = QPalette()
         if not is_whole:
             palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).wrong)
