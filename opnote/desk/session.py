@@ -163,7 +163,8 @@ class Session:
         self._future.clear()
         paths = frozenset(edit.paths)
         state = self._state_of(new)
-        following = None if self.follow is None else self.follow(self.state, state)
+        follow = self.follow if new.signature is None else None
+        following = None if follow is None else follow(self.state, state)
         if following is not None:
             state = self._state_of(following.apply(new))
             paths |= frozenset(following.paths)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -135,6 +136,8 @@ class SignPanel(WholePanel):
         column.addLayout(buttons)
         column.addStretch(1)
         self.setAccessibleName("Sign the note")
+        for before, after in pairwise((self.own, self._go, self._sign, later)):
+            QWidget.setTabOrder(before, after)
         self._ask(state)
 
     def _ask(self, state: State) -> None:

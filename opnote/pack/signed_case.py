@@ -56,6 +56,8 @@ def _shape_faults(where: str, part: object, shape: Mapping[str, type]) -> Iterat
             yield f"{where}.{name}: is missing; {_COPY}"
         elif not isinstance(part[name], kind):
             yield f"{where}.{name}: is no {_KINDS[kind]}; {_COPY}"
+        elif kind is list and not all(isinstance(each, str) for each in part[name]):
+            yield f"{where}.{name}: holds what is no text; {_COPY}"
         elif name == "at" and _moment(part[name]) is None:
             yield f"{where}.at: {part[name]!r} is no time with its offset from UTC; {_COPY}"
     for name in part.keys() - shape.keys():

@@ -35,6 +35,19 @@ def change_file(path: Path, change: Callable[[dict[str, Any]], object]) -> None:
     path.write_text(json.dumps(case, ensure_ascii=False, indent=1), encoding="utf-8")
 
 
+def put_draft(path: Path, case: str) -> None:
+    """Put a draft beside a case, written by a process that is gone."""
+    draft = {
+        "draft_of": path.name,
+        "saved_at": "2026-03-09T11:00:00+00:00",
+        "computer": "",
+        "process": 1,
+        "token": "0" * 32,
+        "case": case,
+    }
+    path.with_name(f"{path.stem}.draft.json").write_text(json.dumps(draft), encoding="utf-8")
+
+
 def click(eyes: Eyes, start: str) -> None:
     """Click the visible button whose name, or else whose words, start so."""
     QApplication.processEvents()  # it is where it is seen
@@ -209,6 +222,21 @@ def test_a_text_that_cannot_be_read_stops_signing(
     assert "Not signed: what stands in " in said
     assert "can't be read." in said
     assert window.findChild(SignPanel) is None
+
+
+def test_a_draft_that_waits_for_an_answer_stops_signing(
+    open_window: Opener, cases: Path, eyes_of: type[Eyes]
+) -> None:
+    path = cases / "case_a.json"
+    put_draft(path, path.read_text(encoding="utf-8").replace("TEST-0001", "TEST-0009"))
+    eyes = eyes_of(open_window(cases, "case_a"))
+    eyes.window.signing.ask()
+    assert "Not signed: first use the newer draft of this case, or throw it away." in eyes.texts()
+    assert eyes.window.findChild(SignPanel) is None
+    click(eyes, "Throw it away")
+    eyes.window.signing.ask()
+    assert panel_of(eyes.window).isVisible()
+    assert "Not signed" not in eyes.texts()
 
 
 def test_a_change_behind_the_panel_stops_signing(
@@ -420,15 +448,7 @@ def test_a_draft_from_before_the_signature_changes_nothing(
         del text[part]
     text["values"]["operation.unit"] = "Elsewhere"
     signed.window.close()
-    draft = {
-        "draft_of": path.name,
-        "saved_at": "2026-03-09T11:00:00+00:00",
-        "computer": "",
-        "process": 1,
-        "token": "0" * 32,
-        "case": json.dumps(text),
-    }
-    (cases / "case_a.draft.json").write_text(json.dumps(draft), encoding="utf-8")
+    put_draft(path, json.dumps(text))
     window = open_window(cases, "case_a")
     eyes = eyes_of(window)
     click(eyes, "Use it")

@@ -277,6 +277,7 @@ def test_a_file_without_a_signature_is_read_as_before(
         (("signature", "seal"), None, "signature.seal: is no text"),
         (("signature", "at"), "2026-03-09T12:00", "no time with its offset from UTC"),
         (("signature", "at"), "noon", "no time with its offset from UTC"),
+        (("signature", "put_aside"), [[]], "signature.put_aside: holds what is no text"),
         (("signature", "note"), "words", "signature.note: is no group of entries"),
         (("signature", "more"), "x", "signature.more: there is no such entry"),
         (("addenda",), {}, "addenda: is no list"),
