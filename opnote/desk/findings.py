@@ -202,7 +202,8 @@ class FindingsPane(QWidget):
         self.sentence = QLabel("", self)
         self.sentence.setWordWrap(True)
         self.sentence.setFont(theme.font(1.05, bold=True))
-        self._next = QPushButton("Next open question", self)
+        self._next = QPushButton("Next open", self)
+        self._next.setAccessibleName("Next open question")
         self._next.setToolTip("Ctrl+J")
         self._next.setAutoDefault(False)
         self._next.clicked.connect(self.next_wanted)
@@ -249,6 +250,9 @@ class FindingsPane(QWidget):
         buttons.setSpacing(6)
         buttons.addWidget(self._next)
         buttons.addWidget(self._sign)
+        # The sentence beside them needs the room.
+        for button in (self._next, self._sign):
+            button.setMaximumWidth(self.fontMetrics().horizontalAdvance(button.text()) + 24)
         top.addLayout(buttons)
         if is_narrow:
             buttons.addStretch(1)

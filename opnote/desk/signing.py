@@ -72,7 +72,8 @@ class Signing(QObject):
         pane.put_off()
         workspace.case_pane.reveal()
         workspace.paper_pane.findings.focus_list()
-        self._window.say(_SUBJECT, *stop)
+        words, actions = stop
+        self._window.say(_SUBJECT, words, [*actions, ("Close", self._on_close)] if actions else [])
 
     def _stop(self, case: OpenCase, workspace: Workspace) -> tuple[str, list[Action]] | None:
         """What stops a signature, in one line, and the way to the first of it."""
@@ -81,7 +82,8 @@ class Signing(QObject):
             words = f"Not signed: what stands in {desk.label_of(unread[0])} can't be read."
             return words, self._way_to(unread[0])
         if found := desk.state.assessment.open:
-            noun = "thing is" if len(found) == 1 else "things are"
+            # As it was when signing was asked for: the line stays while one is at it.
+            noun = "thing was" if len(found) == 1 else "things were"
             words = f"Not signed: {len(found)} {noun} open. The first: {found[0].message}"
             path = next(iter(found[0].fields), "")
             return words, self._way_to(path) if path else []
@@ -95,6 +97,9 @@ class Signing(QObject):
     def _way_to(self, path: str) -> list[Action]:
         go: Callable[[], None] = partial(self._window.go_to, path)
         return [("Go there", go)]
+
+    def _on_close(self) -> None:
+        self._window.drop_notice(_SUBJECT)
 
     def _on_given(self, by: str, side: str) -> None:
         case, workspace = self._window.shown_case(), self._window.workspace

@@ -821,6 +821,8 @@ class Window(QMainWindow):
         paths = tuple({*record.values, *record.rows})
         case = self._case
         case.session.apply(Edit("using the draft", paths, lambda _: record))
+        if case.session.record.signature is not None and case.session.record != record:
+            return  # it was refused: the draft is from before the signature
         self._draft_answered(read)
         self._begin_day(case)
 

@@ -13,6 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+from opnote.desk.editor.prose import ProseBox
 from opnote.desk.sign_panel import SignPanel
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
@@ -191,7 +192,7 @@ def test_what_is_open_stops_signing_and_the_line_leads_to_the_first(
     typist.press(Qt.Key.Key_Delete)
     window.show_page("tears")
     typist.press(Qt.Key.Key_Return, CTRL)
-    assert "Not signed: 1 thing is open. The first: Hospital: not recorded." in eyes.texts()
+    assert "Not signed: 1 thing was open. The first: Hospital: not recorded." in eyes.texts()
     assert window.findChild(SignPanel) is None
     assert typist.focus().accessibleName() == "What is still open"
     click(eyes, "Go there")
@@ -206,7 +207,7 @@ def test_an_unconfirmed_value_stops_signing(
     change_file(cases / "case_a.json", lambda case: case.update(origins={"patient.name": "listed"}))
     eyes = eyes_of(open_window(cases, "case_a"))
     eyes.window.signing.ask()
-    assert "Not signed: 1 thing is open. The first: Name: Mr Percival" in eyes.texts()
+    assert "Not signed: 1 thing was open. The first: Name: Mr Percival" in eyes.texts()
     assert eyes.window.findChild(SignPanel) is None
 
 
@@ -455,3 +456,24 @@ def test_a_draft_from_before_the_signature_changes_nothing(
     assert REFUSED in eyes.texts()
     assert window.record().signature is not None
     assert window.record().value("operation.unit") == "Nonesuch Vale Infirmary"
+    click(eyes, "Throw it away")
+    assert not (cases / "case_a.draft.json").exists()
+
+
+def test_a_begun_addendum_comes_back_from_a_draft(
+    signed: Eyes, cases: Path, open_window: Opener, eyes_of: type[Eyes], typist: Typist
+) -> None:
+    signed.window.close()
+    path = cases / "case_a.json"
+    case = json.loads(path.read_text(encoding="utf-8"))
+    case["addendum_begun"] = {"by": "", "text": "The foot"}
+    put_draft(path, json.dumps(case))
+    window = open_window(cases, "case_a")
+    eyes = eyes_of(window)
+    click(eyes, "Use it")
+    box = eyes.control("Addendum")
+    assert isinstance(box, ProseBox)
+    assert box.toPlainText() == "The foot"
+    typist.press(Qt.Key.Key_Z, CTRL)
+    assert window.record().begun is None
+    assert window.record().signature is not None
