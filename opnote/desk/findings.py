@@ -183,6 +183,20 @@ class _FindingView(QListView):
             super().keyPressEvent(event)
 
 
+class _NarrowButton(QPushButton):
+    """A button no wider than its words: the sentence beside it needs the room."""
+
+    def sizeHint(self) -> QSize:
+        """The width of the words, the usual height."""
+        return QSize(
+            self.fontMetrics().horizontalAdvance(self.text()) + 24, super().sizeHint().height()
+        )
+
+    def minimumSizeHint(self) -> QSize:
+        """All of it."""
+        return self.sizeHint()
+
+
 class FindingsPane(QWidget):
     """The sentence, the list, and the answer that the chosen finding takes.
 
@@ -202,12 +216,12 @@ class FindingsPane(QWidget):
         self.sentence = QLabel("", self)
         self.sentence.setWordWrap(True)
         self.sentence.setFont(theme.font(1.05, bold=True))
-        self._next = QPushButton("Next open", self)
+        self._next = _NarrowButton("Next open", self)
         self._next.setAccessibleName("Next open question")
         self._next.setToolTip("Ctrl+J")
         self._next.setAutoDefault(False)
         self._next.clicked.connect(self.next_wanted)
-        self._sign = QPushButton("Sign", self)
+        self._sign = _NarrowButton("Sign", self)
         self._sign.setAccessibleName("Sign the note")
         self._sign.setToolTip("Ctrl+Return")
         self._sign.setAutoDefault(False)
@@ -250,9 +264,6 @@ class FindingsPane(QWidget):
         buttons.setSpacing(6)
         buttons.addWidget(self._next)
         buttons.addWidget(self._sign)
-        # The sentence beside them needs the room.
-        for button in (self._next, self._sign):
-            button.setMaximumWidth(self.fontMetrics().horizontalAdvance(button.text()) + 24)
         top.addLayout(buttons)
         if is_narrow:
             buttons.addStretch(1)

@@ -92,6 +92,8 @@ class PaperPane(QWidget):
         above.setContentsMargins(8, 0, 8, 0)
         self._sheets = QStackedWidget(self)
         self._sheets.addWidget(self.paper)
+        # With large text in a small window the paper gives way to what is asked under it.
+        self._sheets.setMinimumHeight(3 * theme.line_height(self))
         above.addWidget(self._sheets)
         above.addWidget(self._about, 0, Qt.AlignmentFlag.AlignLeft)
         split = QSplitter(Qt.Orientation.Vertical, self)

@@ -213,7 +213,7 @@ class Session:
         return self._step(self._future, self._past)
 
     def _step(self, source: list[_Step], target: list[_Step]) -> frozenset[str]:
-        if not source:
+        if not source or self._refuses(self.record, source[-1].record):
             return frozenset()
         step = source.pop()
         target.append(_Step(self.record, step.label, step.paths))

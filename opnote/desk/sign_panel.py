@@ -138,16 +138,17 @@ class SignPanel(WholePanel):
         self.setAccessibleName("Sign the note")
         for before, after in pairwise((self.own, self._go, self._sign, later)):
             QWidget.setTabOrder(before, after)
-        self._ask(state)
+        self.show_state(state)
+        self.name.show_text(str(state.view.values.get(AUTHOR, "")))
 
-    def _ask(self, state: State) -> None:
+    def show_state(self, state: State) -> None:
+        """Say whose note it is, as the case says it now."""
         values = state.view.values
         parts = (str(values.get(path, "")) for path in (PATIENT_NAME, NUMBER))
         self._whose.setText(", ".join(part for part in parts if part))
         titles = [state.pack.form.titles[name] for name in state.record.procedures]
         self._what.setText(", ".join([*titles, state.view.said(OPERATED)]))
         self._other.setVisible(values.get(OTHER_SIDE) is True)
-        self.name.show_text(str(values.get(AUTHOR, "")))
 
     def focus_first(self) -> None:
         """Put the focus on the question, where no answer is pointed to yet."""

@@ -60,6 +60,8 @@ class SigningPane(QWidget):
         self._findings.refresh()
         if self._ask is None or not self._desk.state.assessment.is_ready:
             self.put_off()
+        else:
+            self._ask.show_state(self._desk.state)
 
     def ask(self) -> SignPanel:
         """Ask for what a signature needs."""
@@ -67,7 +69,9 @@ class SigningPane(QWidget):
         from opnote.desk.sign_panel import SignPanel
 
         assert self._desk is not None
-        self.put_off()
+        if self._ask is not None:
+            self._ask.focus_first()
+            return self._ask
         self._ask = SignPanel(self._desk.state, self)
         self._ask.given.connect(self.given)
         self._ask.put_off.connect(self._on_put_off)

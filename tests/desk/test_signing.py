@@ -14,6 +14,8 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, 
 from pytestqt.qtbot import QtBot
 
 from opnote.desk.editor.prose import ProseBox
+from opnote.desk.layout_check import flaws_in
+from opnote.desk.screens import settle
 from opnote.desk.sign_panel import SignPanel
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
@@ -250,7 +252,7 @@ def test_a_change_behind_the_panel_stops_signing(
     typist.press(Qt.Key.Key_Delete)
     assert not [p for p in window.findChildren(SignPanel) if p.isVisible()]
     window.undo()
-    # Asked once more, nothing of what was given before is taken over.
+    # Asked anew, nothing of what was given before is taken over.
     window.signing.ask()
     click(eyes, "Sign the note")
     assert "answer which knee was operated on" in eyes.texts()
@@ -281,6 +283,30 @@ def test_a_case_that_was_never_saved_is_signed_under_its_name(
     assert path is not None
     assert path.stem == "Mr_Percival_Thistlewick"
     assert on_disk(path).signature is not None
+
+
+@pytest.mark.parametrize("text", [1, 4])
+def test_all_that_is_asked_has_its_room(window: Window, eyes: Eyes, text: int) -> None:
+    """At the usual size of text, and half as large again, in the smallest window."""
+    window.set_text_size(text)
+    settle(400)  # the drawings on the paper find their size
+    try:
+        window.signing.ask()
+        settle(200)
+        found = [("asked", flaw) for flaw in flaws_in(window)]
+        sign(eyes, "Right")
+        settle(200)
+        found += [("refused", flaw) for flaw in flaws_in(window)]
+        click(eyes, f"{QUESTION} Left")
+        click(eyes, "Sign the note")
+        click(eyes, "Add an addendum")
+        settle(200)
+        found += [("addendum", flaw) for flaw in flaws_in(window)]
+        assert window.record().signature is not None
+        assert window.height() == 720
+    finally:
+        window.set_text_size(1)
+    assert found == []
 
 
 # Once signed
