@@ -123,8 +123,9 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser(
         "check",
         help="what is missing or contradicts itself in a case",
-        description="Print the findings of a case. Exit code 0 when it is ready to sign, "
-        "1 when something is open, 2 when the file can't be used.",
+        description="Print the findings of a case. Exit code 0 when it is ready to sign or "
+        "signed, 1 when something is open or was changed after signing, 2 when the file can't be "
+        "used.",
     )
     check.add_argument("case", type=Path, metavar="CASE.json")
     check.add_argument("--json", action="store_true", help="print JSON")
@@ -261,7 +262,7 @@ def _demo(given: argparse.Namespace) -> int:
     out = given.out or Path("out")
     written: list[Path] = []
     for case in sorted(_samples().glob("*.json")):
-        written += _composed(case, out, _DOCUMENTS, _FORMATS)
+        written += _composed(case, _read(case), out, _DOCUMENTS, _FORMATS)
     if given.out is None:
         print(f"No screen here: composed the {len(written)} demo documents into {out}/ instead.")
     else:
@@ -287,8 +288,10 @@ def _demo_folder() -> Path:
 
 
 def _compose(given: argparse.Namespace) -> int:
+    record, pack = _read(given.case)
     written = _composed(
         given.case,
+        (record, pack),
         given.out,
         given.document,
         given.format,
@@ -296,11 +299,15 @@ def _compose(given: argparse.Namespace) -> int:
         is_large=given.large_print,
     )
     print("\n".join(str(path) for path in written))
-    return READY
+    if record.signature is None or record.signature.is_whole:
+        return READY
+    print(f"opnote: {given.case}: {_state_line(record, 0)}", file=sys.stderr)
+    return NOT_READY
 
 
 def _composed(
     case: Path,
+    read: tuple[Record, Pack],
     out: Path,
     documents: Sequence[str],
     formats: Sequence[str],
@@ -315,7 +322,7 @@ def _composed(
     from opnote.compose.files import ComposeError, write_atomically
     from opnote.compose.formats import FORMATS, formats_of
 
-    record, pack = _read(case)
+    record, pack = read
     view = pack.view(record)
     assessment = assess(pack, view)
     pictures = PictureFolder(case.parent)
@@ -385,9 +392,11 @@ def _check(given: argparse.Namespace) -> int:
     view = pack.view(record)
     assessment = assess(pack, view)
     scores = scores_of(pack, view)
+    is_ready = assessment.is_ready if record.signature is None else record.signature.is_whole
     if given.json:
         content: dict[str, Any] = {
-            "ready": assessment.is_ready,
+            "ready": is_ready,
+            **_signature(record),
             "findings": [
                 {
                     "id": finding.id,
@@ -413,9 +422,34 @@ def _check(given: argparse.Namespace) -> int:
     else:
         _print_findings(assessment, scores)
         _print_put_aside(view.put_aside())
-        count = len(assessment.open)
-        print("Ready to sign." if not count else f"Not ready: {count} open.")
-    return READY if assessment.is_ready else NOT_READY
+        print(_state_line(record, len(assessment.open)))
+    return READY if is_ready else NOT_READY
+
+
+def _state_line(record: Record, count: int) -> str:
+    if record.signature is None:
+        return "Ready to sign." if not count else f"Not ready: {count} open."
+    # Late, as most cases aren't signed.
+    from opnote.pack.signature_words import state_words
+
+    words = state_words(record)
+    return words if record.signature.is_whole else f"{words} Restore the file from a copy."
+
+
+def _signature(record: Record) -> dict[str, Any]:
+    """Who signed and when, for programs; nothing for a case that isn't signed."""
+    signature = record.signature
+    if signature is None:
+        return {}
+    told = {
+        "by": signature.by,
+        "role": signature.role,
+        "at": signature.at.isoformat(),
+        "side": signature.side,
+        "changed": signature.changed,
+        "addenda": [{"by": each.by, "at": each.at.isoformat()} for each in record.addenda],
+    }
+    return {"signature": told}
 
 
 def _print_findings(assessment: Any, scores: Sequence[Any]) -> None:

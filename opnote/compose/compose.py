@@ -25,6 +25,7 @@ from opnote.compose.part import APART, Part, parts_of
 from opnote.compose.photograph import PictureSource, no_pictures, with_pictures
 from opnote.pack.pack import Pack
 from opnote.pack.view import View, differing
+from opnote.record.signature import SIGNATURE
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +123,11 @@ def composed(
         running=sentence_text(apart["running"]),
         appointments=tuple(_appointments(pack, view)) if kind == "recovery_plan" else (),
     )
+    if view.record.signature is not None:
+        # Late, as most cases aren't signed.
+        from opnote.compose.signed import in_its_state
+
+        document = in_its_state(document, view.record, pictures)
     kept = {id(block): (block, made) for block, made in naming}
     return Composed(document, pack, view, parts, tables, unconfirmed, explaining, kept, said)
 
@@ -132,7 +138,9 @@ def _changed(view: View, before: View) -> frozenset[str]:
     old, new = before.record, view.record
     paths = {*differing(old.unanswered, new.unanswered), *differing(old.origins, new.origins)}
     rules = (view.concrete.get(path) or before.concrete.get(path) for path in paths)
-    return view.changed_since(before).union(rule.field.path for rule in rules if rule is not None)
+    signature = () if old.signature is new.signature else (SIGNATURE,)
+    changed = (rule.field.path for rule in rules if rule is not None)
+    return view.changed_since(before).union(changed, signature)
 
 
 def _is_typed(pack: Pack, path: str) -> bool:

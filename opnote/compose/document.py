@@ -149,9 +149,10 @@ class Document:
     `kind` is "note", "risk_sheet" and so on. `title` is plain text for the file's properties,
     `running` its short name for the running header ("Operative note"). `subject` is the patient's
     line of that header (name, identifier, side), as runs so that it is traced as well.
-    `appointments` are the days that a calendar can take. `is_large` asks for the large print of a
-    document for patients. `blocks` start with the title as a
-    level 1 heading. `language` is a BCP 47 tag.
+    `appointments` are the days that a calendar can take. `state` says in one line who signed and
+    when, `is_changed` that the case was changed after that. `is_large` asks for the large print of
+    a document for patients. `blocks` start with the title as a level 1 heading. `language` is a
+    BCP 47 tag.
     """
 
     kind: str
@@ -164,6 +165,15 @@ class Document:
     running: str = ""
     appointments: tuple[Appointment, ...] = ()
     is_large: bool = False
+    state: str = ""
+    is_changed: bool = False
+
+    @property
+    def mark(self) -> str:
+        """What stands large on every page; "" on a document that is final or amended."""
+        if self.is_changed:
+            return CHANGED_MARK
+        return PRELIMINARY_MARK if self.status is Status.PRELIMINARY else ""
 
     def sentences(self) -> Iterator[Sentence]:
         """Every sentence, heading, list item, table cell and caption, in reading order."""
@@ -213,6 +223,7 @@ PATIENT_DOCUMENTS = ("risk_sheet", "recovery_plan")
 LARGE_PRINT_PT = 18.0
 """Size of the letters in large print. Units: points. Source: common practice (from memory)."""
 PRELIMINARY_MARK = "PRELIMINARY"
+CHANGED_MARK = "CHANGED AFTER SIGNING"
 BLANK_TEXT = "________"
 """How a ruled line reads in plain text."""
 

@@ -12,6 +12,7 @@ from xml.sax.saxutils import escape
 
 import docx
 from docx.document import Document as WordFile
+from docx.enum.text import WD_ALIGN_PARAGRAPH
 from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
@@ -22,7 +23,6 @@ from opnote.compose.columns import column_shares, stacked
 from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
-    PRELIMINARY_MARK,
     Block,
     Document,
     Figure,
@@ -33,14 +33,13 @@ from opnote.compose.document import (
     PicturePage,
     Run,
     Sentence,
-    Status,
     Table,
     picture_size_mm,
     sentence_text,
 )
 from opnote.compose.photograph import caption_runs
 from opnote.compose.picture import png_of
-from opnote.compose.running import running_subject, running_title
+from opnote.compose.running import running_state, running_subject, running_title
 
 _TEMPLATE: Final = Path(__file__).with_name("template.docx")
 _NAMESPACES: Final = nsdecls("w", "wp", "a", "pic", "r")
@@ -75,6 +74,7 @@ def docx_bytes(document: Document) -> bytes:
         size_pt = LARGE_PRINT_PT if document.is_large else _PATIENT_PT
         _scale_styles(word, size_pt / _TEXT_PT)
     _write_header(word, document)
+    _write_footer(word, document)
     blocks = tuple(stacked(document.blocks)) if document.is_large else document.blocks
     _Body(word, size_pt, is_large=document.is_large).write(blocks)
     buffer = io.BytesIO()
@@ -107,13 +107,22 @@ def _scale_styles(word: WordFile, factor: float) -> None:
 def _write_header(word: WordFile, document: Document) -> None:
     header = word.sections[0].header
     (empty,) = header.paragraphs
-    if document.status is Status.PRELIMINARY:
-        empty.insert_paragraph_before(PRELIMINARY_MARK, style="Preliminary")
+    if document.mark:
+        empty.insert_paragraph_before(document.mark, style="Preliminary")
     empty.style = "Header"
     subject, title = running_subject(document), running_title(document)
     empty.add_run(subject).bold = True
     # What would run into each other on one line is set on two.
     empty.add_run(("\t" if len(subject) + len(title) < _HEADER_LINE else "\n") + title)
+
+
+def _write_footer(word: WordFile, document: Document) -> None:
+    """Say on every page who signed and when, above the number of the page."""
+    state = running_state(document)
+    if state:
+        (pages,) = word.sections[0].footer.paragraphs
+        said = pages.insert_paragraph_before(state, style="Footer")
+        said.alignment = WD_ALIGN_PARAGRAPH.LEFT
 
 
 class _Body:

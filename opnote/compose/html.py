@@ -14,7 +14,6 @@ from opnote.compose.document import (
     LARGE_PRINT_PT,
     PATIENT_DOCUMENTS,
     PICTURE_HEIGHT_MM,
-    PRELIMINARY_MARK,
     Block,
     Document,
     Figure,
@@ -25,10 +24,9 @@ from opnote.compose.document import (
     PicturePage,
     Run,
     Sentence,
-    Status,
     Table,
 )
-from opnote.compose.running import running_subject, running_title
+from opnote.compose.running import running_state, running_subject, running_title
 
 _RULED_BY_HAND: Final = "&nbsp;" * 70
 _RULED_LINE: Final = "&nbsp;" * 28
@@ -40,6 +38,7 @@ _STYLE: Final = """
 body { font: %(size)spt/1.38 "Libertinus Serif", "Cambria", "Times New Roman", serif; color: #000;
   background: #fff; max-width: 170mm; margin: 8mm auto; padding: 0 5mm; overflow-wrap: anywhere; }
 .subject { border-bottom: 0.5pt solid #000; padding-bottom: 1mm; font-weight: bold; }
+.state { font-size: 0.84em; padding-top: 1mm; }
 .mark { font-size: 15pt; font-weight: bold; letter-spacing: 0.2em; text-align: center;
   border: 1pt solid #000; margin-bottom: 2mm; }
 h1 { font-size: 1.45em; line-height: 1.2; margin: 5mm 0 3mm; }
@@ -76,6 +75,7 @@ figcaption { font-size: 0.9em; }
 @page { size: A4; margin: 24mm 20mm 18mm;
   @top-left { content: %(subject)s; font: bold 9pt serif; width: 62%%; }
   @top-right { content: %(title)s; font: 9pt serif; text-align: right; width: 38%%; }
+  @bottom-left { content: %(state)s; font: 9pt serif; width: 75%%; }
   @bottom-right { content: "Page " counter(page) " of " counter(pages); font: 9pt serif; } }
 @media print {
   body { margin: 0; padding: 0; max-width: none; }
@@ -101,15 +101,14 @@ def html_from(document: Document, *, links: bool = False) -> str:
         "size": _size_pt(document),
         "subject": _css_string(running_subject(document)),
         "title": _css_string(running_title(document)),
+        "state": _css_string(running_state(document)),
         "picture": PICTURE_HEIGHT_MM,
     }
-    preliminary = document.status is Status.PRELIMINARY
-    mark = f'<div class="mark">{PRELIMINARY_MARK}</div>\n' if preliminary else ""
-    every_page = (
-        f'<div class="every-page" aria-hidden="true">{PRELIMINARY_MARK}</div>\n'
-        if preliminary
-        else ""
-    )
+    marked = escape(document.mark)
+    mark = f'<div class="mark">{marked}</div>\n' if marked else ""
+    every_page = f'<div class="every-page" aria-hidden="true">{marked}</div>\n' if marked else ""
+    words = escape(running_state(document))
+    state = f'<div class="state">{words}</div>\n' if words else ""
     shown = stacked(document.blocks) if document.is_large else document.blocks
     blocks = "\n".join(_markup(block, links=links) for block in shown)
     return (
@@ -119,7 +118,7 @@ def html_from(document: Document, *, links: bool = False) -> str:
         f'<meta name="author" content="{_attribute(document.author)}">\n'
         f"<title>{escape(printable(document.title))}</title>\n<style>{style}</style>\n</head>\n"
         f"<body>\n<header>\n{mark}"
-        f'<div class="subject">{_runs(document.subject, links=links)}</div>\n</header>\n'
+        f'<div class="subject">{_runs(document.subject, links=links)}</div>\n{state}</header>\n'
         f"{every_page}<main>\n{blocks}\n</main>\n</body>\n</html>\n"
     )
 

@@ -14,7 +14,6 @@ from opnote.compose.clean import printable
 from opnote.compose.columns import column_shares, is_crowded
 from opnote.compose.document import (
     LARGE_PRINT_PT,
-    PRELIMINARY_MARK,
     Block,
     Document,
     Figure,
@@ -25,13 +24,12 @@ from opnote.compose.document import (
     PicturePage,
     Run,
     Sentence,
-    Status,
     Table,
     picture_size_mm,
     sentence_text,
 )
 from opnote.compose.keeping import kept_together
-from opnote.compose.running import running_subject, running_title
+from opnote.compose.running import running_state, running_subject, running_title
 from opnote.compose.typesetter import pages_from, pdf_from
 
 _Json: TypeAlias = str | float | bool | list["_Json"] | dict[str, "_Json"] | None
@@ -86,7 +84,8 @@ class _Page:
             "region": region.upper() if len(region) == 2 else None,
             "size_pt": self._size_pt,
             "furniture_pt": _LARGE_FURNITURE_PT if document.is_large else _FURNITURE_PT,
-            "mark": PRELIMINARY_MARK if document.status is Status.PRELIMINARY else None,
+            "mark": document.mark or None,
+            "state": self._plain(running_state(document)) or None,
             "running_subject": self._plain(running_subject(document)),
             "running_title": title,
             "together": f"{TOGETHER}|{HYPHENATED}",

@@ -5,7 +5,7 @@ A wording prints a picture on a line of its own; the lines under it are its capt
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import Final, TypeAlias
@@ -86,16 +86,19 @@ def _picture(block: Block, pack: Pack, view: View, source: PictureSource) -> Pic
     data = source(name)
     size = None if data is None else jpeg_size(data)
     if size is None:
-        return Picture(run.path, None, 0, 0, words, caption, tuple(_missing(name, run.path)))
+        return Picture(run.path, None, 0, 0, words, caption, missing_words(name, run.path))
     return Picture(run.path, data, *size, words or field.label, caption)
 
 
-def _missing(name: str, path: str) -> Iterator[Run]:
+def missing_words(name: str, path: str) -> Sentence:
+    """What stands in the place of a picture whose file isn't there."""
     stem, _, ending = name.rpartition(".")
-    yield Run("This picture is missing: its file ")
-    yield Run(f"{stem[:_LETTERS]}\N{HORIZONTAL ELLIPSIS}.{ending}", path)
-    yield Run(" is not in the folder \N{LEFT SINGLE QUOTATION MARK}pictures")
-    yield Run("\N{RIGHT SINGLE QUOTATION MARK} beside the case, or is damaged.")
+    return (
+        Run("This picture is missing: its file "),
+        Run(f"{stem[:_LETTERS]}\N{HORIZONTAL ELLIPSIS}.{ending}", path),
+        Run(" is not in the folder \N{LEFT SINGLE QUOTATION MARK}pictures"),
+        Run("\N{RIGHT SINGLE QUOTATION MARK} beside the case, or is damaged."),
+    )
 
 
 def caption_runs(picture: Picture) -> Sentence:

@@ -21,6 +21,11 @@ def running_title(document: Document) -> str:
     return _shortened(document.running or document.title)
 
 
+def running_state(document: Document) -> str:
+    """Who signed the document and when, as one line of text; "" for one that nobody has."""
+    return _shortened(document.state)
+
+
 def _shortened(text: str) -> str:
     line = " ".join(printable(text).split())
     return line if len(line) <= _LIMIT else line[: _LIMIT - 1].rstrip() + "…"

@@ -7,7 +7,6 @@ from typing import Final, assert_never
 
 from opnote.compose.clean import printable
 from opnote.compose.document import (
-    PRELIMINARY_MARK,
     Block,
     Document,
     Figure,
@@ -16,7 +15,6 @@ from opnote.compose.document import (
     Paragraph,
     PicturePage,
     Sentence,
-    Status,
     Table,
     sentence_text,
 )
@@ -31,10 +29,10 @@ _LONGEST_UNDERLINE: Final = 80
 def text_from(document: Document) -> str:
     """The document as plain text, one paragraph a line, wrapped nowhere.
 
-    A preliminary document says so in its first and last line. Below the first line stands the
-    patient's line, which other formats have in the running header.
+    A preliminary document says so in its first and last line, a signed one who signed and when.
+    Below the first line stands the patient's line, which other formats have in the running header.
     """
-    mark = [PRELIMINARY_MARK] if document.status is Status.PRELIMINARY else []
+    mark = [line for line in (document.mark, _one_line(document.state)) if line]
     subject = [_line(document.subject)] if document.subject else []
     blocks = ["\n".join(_block_lines(block)) for block in document.blocks]
     return "\n\n".join([*mark, *subject, *filter(None, blocks), *mark]) + "\n"

@@ -139,6 +139,14 @@ class CasePane(QWidget):
         self._freshen(self.page)
         self._refresh_foot()
 
+    def show_again(self) -> None:
+        """Show what the case holds, whatever stands on the page, and where one was."""
+        bar = self._view(self.page).verticalScrollBar()
+        at = bar.value()
+        self._loaded.clear()
+        self._freshen(self.page)
+        bar.setValue(at)
+
     def show_page(self, page: str) -> None:
         """Go to a page."""
         if page != self.page:
@@ -302,8 +310,11 @@ class CasePane(QWidget):
         self._desk.case.seen.update(view.paths_on_screen())
         question = self._question_in_hand()
         self._help.say("" if question is None else _help_of(question, QApplication.focusWidget()))
-        self._silent.setVisible(isinstance(question, FieldRow) and question.can_be_silent)
-        rest = len(normal_answers(self._desk.pack, self._desk.state.view, self._seen_here()))
+        signed = self._desk.state.record.signature is not None
+        silent = isinstance(question, FieldRow) and question.can_be_silent and not signed
+        self._silent.setVisible(silent)
+        seen = () if signed else self._seen_here()
+        rest = len(normal_answers(self._desk.pack, self._desk.state.view, seen))
         self._normal.setVisible(rest > 0)
         words = f"The rest is normal ({rest})"
         self._normal.setText(words)

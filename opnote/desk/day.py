@@ -71,7 +71,9 @@ def next_unfinished(entries: Sequence[Entry], here: Path | None) -> Path | None:
 def finished_words(entries: Sequence[Entry], here: Path | None) -> str:
     """Why there is no other case to go to."""
     is_last = any(e.path == here and e.lacks and not e.is_ready for e in entries)
-    words = "Every case of this list is ready."
+    count = sum(entry.is_signed for entry in entries)
+    state = "ready" if not count else "signed" if count == len(entries) else "ready or signed"
+    words = f"Every case of this list is {state}."
     if is_last:
         words = "No other case of this list is unfinished: this is the last one."
     unread = sum(not entry.lacks for entry in entries)

@@ -8,6 +8,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from opnote.desk.library import ReadCase
+from opnote.desk.signed_word import signed_word
 from opnote.desk.theatre_list import DRAFT_WAITING, Entry
 
 if TYPE_CHECKING:
@@ -38,7 +39,10 @@ def entry_of(read: ReadCase, state: State, *, is_saved: bool) -> Entry:
     words = f"{count} open" if count else "ready"
     lacks = f"{words}: {_named(list(islice(lacking(state), _MOST_NAMED)), count)}"
     lacks = lacks if count else words
-    if not is_begun(record):
+    signed = signed_word(record)
+    if signed:
+        words = lacks = f"{signed[:1].lower()}{signed[1:]}"
+    elif not is_begun(record):
         words, lacks = "not begun", f"not begun, {lacks}"
     order, at = record.values.get(ORDER), record.values.get(TIME)
     draft = ""
@@ -56,7 +60,8 @@ def entry_of(read: ReadCase, state: State, *, is_saved: bool) -> Entry:
         "" if order is None else str(order),
         f"{at:%H:%M}" if isinstance(at, time) else "",
         draft,
-        is_ready=not count,
+        is_ready=not count or bool(signed),
+        is_signed=bool(signed),
     )
 
 

@@ -17,6 +17,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
     QBoxLayout,
     QFrame,
+    QHBoxLayout,
     QLabel,
     QListView,
     QPushButton,
@@ -182,16 +183,30 @@ class _FindingView(QListView):
             super().keyPressEvent(event)
 
 
+class _NarrowButton(QPushButton):
+    """A button no wider than its words: the sentence beside it needs the room."""
+
+    def sizeHint(self) -> QSize:
+        """The width of the words, the usual height."""
+        return QSize(
+            self.fontMetrics().horizontalAdvance(self.text()) + 24, super().sizeHint().height()
+        )
+
+    def minimumSizeHint(self) -> QSize:
+        """All of it."""
+        return self.sizeHint()
+
+
 class FindingsPane(QWidget):
     """The sentence, the list, and the answer that the chosen finding takes.
 
-    Signals: path_followed(path); next_wanted() for the next open question; reveal_wanted() to have
-    everything that is open shown on the pages.
+    Signals: path_followed(path); next_wanted() for the next open question; sign_wanted() when the
+    note is to be signed.
     """
 
     path_followed = Signal(str)
     next_wanted = Signal()
-    reveal_wanted = Signal()
+    sign_wanted = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -201,10 +216,16 @@ class FindingsPane(QWidget):
         self.sentence = QLabel("", self)
         self.sentence.setWordWrap(True)
         self.sentence.setFont(theme.font(1.05, bold=True))
-        self._next = QPushButton("Next open question", self)
+        self._next = _NarrowButton("Next open", self)
+        self._next.setAccessibleName("Next open question")
         self._next.setToolTip("Ctrl+J")
         self._next.setAutoDefault(False)
         self._next.clicked.connect(self.next_wanted)
+        self._sign = _NarrowButton("Sign", self)
+        self._sign.setAccessibleName("Sign the note")
+        self._sign.setToolTip("Ctrl+Return")
+        self._sign.setAutoDefault(False)
+        self._sign.clicked.connect(self.sign_wanted)
         self._model = FindingsModel(self)
         self._view = _FindingView(self)
         self._view.setModel(self._model)
@@ -239,7 +260,13 @@ class FindingsPane(QWidget):
         top = QBoxLayout(ways.TopToBottom if is_narrow else ways.LeftToRight)
         top.setContentsMargins(8, 0, 8, 0)
         top.addWidget(self.sentence, 1)
-        top.addWidget(self._next, 0, Qt.AlignmentFlag.AlignLeft)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(6)
+        buttons.addWidget(self._next)
+        buttons.addWidget(self._sign)
+        top.addLayout(buttons)
+        if is_narrow:
+            buttons.addStretch(1)
         self._answer = QVBoxLayout()
         self._answer.setContentsMargins(8, 0, 8, 0)
         self._answer.addWidget(self._settle, 0, Qt.AlignmentFlag.AlignLeft)

@@ -111,7 +111,9 @@ def how_it_works(places: Places) -> str:
             "Enter goes to the next question. A letter with a line under it chooses that answer. "
             "Numbers take a comma or a point, days also “today” or “-12d”. What can't be answered "
             "is answered with “Not recorded, because …”. Nothing is filled in behind your back: "
-            "what was not typed by you looks lighter and waits for you to confirm it."
+            "what was not typed by you looks lighter and waits for you to confirm it. A note is "
+            "signed once nothing is open, and doesn't change after that: what comes later is an "
+            "addendum."
         ),
         f"</p><h4>{_tr('What the words mean')}</h4><table cellspacing='0' cellpadding='2'>",
         *(_line(f"<b>{escape(word)}</b>", escape(meaning)) for word, meaning in marks),

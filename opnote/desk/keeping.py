@@ -76,6 +76,19 @@ class Keeping(QObject):
             return
         self._after_saving(case, opened_as)
 
+    def write(self, case: OpenCase, record: Record) -> str:
+        """Write another record than the case has into its file; gives why it can't be, or ""."""
+        library = self._held.library
+        if library is None or case.path is None:
+            return "no list is open."
+        self._turns += 1
+        self._soon.stop()
+        try:
+            library.write(case.path, record)
+        except CaseProblem as problem:
+            return str(problem)
+        return ""
+
     def save_beside(self) -> None:
         """Write the case under a name of its own, as somebody else has written its file."""
         case, library = self._held.shown, self._held.library
@@ -235,6 +248,8 @@ class Keeping(QObject):
             return
         paths = tuple({*record.values, *record.rows})
         case.session.apply(Edit("using the draft", paths, lambda _: record))
+        if case.session.record.signature is not None and case.session.record != record:
+            return  # it was refused: the draft is from before the signature
         self._answered(read.path)
         self._window.begin_day(case)
 

@@ -107,7 +107,7 @@ def _fill_go(top: TopLine, window: Window) -> None:
         ("Page &before", on_pages(lambda p: p.go_back()), "Ctrl+Up"),
         ("Next &open question", on_pages(lambda p: p.go_to_next_open()), "Ctrl+J"),
         ("Next &unfinished case", window.next_case, "Ctrl+L"),
-        ("&Show all that is open", window.reveal, "Ctrl+Return"),
+        ("&Sign the note", window.signing.ask, "Ctrl+Return"),
         ("&Find a field", window.focus_find_box, "Ctrl+F"),
         ("Theatre &list", window.focus_list, "Alt+1"),
         ("&Pages", on_pages(lambda p: p.focus_page()), "Alt+2"),

@@ -13,6 +13,7 @@ from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
+from opnote.desk.lock import lock
 from opnote.desk.plan_row import PlanRow
 from opnote.desk.remark import RemarkPart, remark_of
 from opnote.desk.rows_table import RowsTable
@@ -40,6 +41,7 @@ class PageView(QScrollArea):
         self._last: QWidget | None = None
         self._remark: RemarkPart | None = None
         self._ordered: list[QWidget] = []
+        self._is_locked = False
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -107,6 +109,14 @@ class PageView(QScrollArea):
             self._plans.refresh()
         if self._controls() != self._ordered:
             self._set_tab_order()
+        self._lock()
+
+    def _lock(self) -> None:
+        """Nothing of a signed case can be changed; the page is of the next case again."""
+        is_signed = self._desk.state.record.signature is not None
+        if is_signed or self._is_locked:
+            self._is_locked = is_signed
+            lock(self._sheet, is_locked=is_signed)
 
     def questions(self) -> Iterator[Question]:
         """What can be answered now, in order; a table stands before its unfolded row's fields."""
@@ -211,6 +221,7 @@ class PageView(QScrollArea):
     def _set_tab_order(self) -> None:
         self._ordered = controls = self._controls()
         _chain(controls)
+        self._lock()  # the questions of a row come when it is unfolded
         self._last = controls[-1] if controls else None
         self.order_changed.emit()
 

@@ -25,6 +25,7 @@ from opnote.desk.map_board import MapBoard
 from opnote.desk.map_edits import MapEdits
 from opnote.desk.paper import Paper
 from opnote.desk.sheet_report import SheetLine
+from opnote.desk.signing_pane import SigningPane
 
 MAP: Final = "map"
 """Stands in the place of a document's kind: the map of the case, to draw on."""
@@ -77,17 +78,23 @@ class PaperPane(QWidget):
         self._about = SheetLine(self)
         self.findings = FindingsPane(self)
         self.findings.path_followed.connect(self.path_followed)
+        self.signing = SigningPane(self.findings, self)
+        self.signing.path_followed.connect(self.path_followed)
+        self.signing.turned.connect(self._on_signing_turned)
+        self._at_rest: list[int] = []
         sheet = QWidget(self)
         above = QVBoxLayout(sheet)
         above.setContentsMargins(8, 0, 8, 0)
         self._sheets = QStackedWidget(self)
         self._sheets.addWidget(self.paper)
+        # With large text in a small window the paper gives way to what is asked under it.
+        self._sheets.setMinimumHeight(3 * theme.line_height(self))
         above.addWidget(self._sheets)
         above.addWidget(self._about, 0, Qt.AlignmentFlag.AlignLeft)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.setChildrenCollapsible(False)
         split.addWidget(sheet)
-        split.addWidget(self.findings)
+        split.addWidget(self.signing)
         split.setStretchFactor(0, 7)
         split.setStretchFactor(1, 3)
         self.split = split
@@ -101,11 +108,20 @@ class PaperPane(QWidget):
         column.addLayout(around)
         column.addWidget(split, 1)
 
+    def _on_signing_turned(self, is_asking: bool) -> None:
+        """While a signature is asked for it has the room that it needs, and no longer."""
+        if is_asking:
+            self._at_rest = self.split.sizes()
+        elif self._at_rest:
+            self.split.setSizes(self._at_rest)
+            self._at_rest = []
+
     def set_desk(self, desk: Desk) -> None:
         """Work on the cases of a desk."""
         self._desk = desk
         self._about.set_desk(desk)
         self.findings.set_desk(desk)
+        self.signing.set_desk(desk)
         use = MapEdits.use_in(desk.pack)
         if use is not None:
             self.board = MapBoard(desk, use, self)
@@ -138,12 +154,13 @@ class PaperPane(QWidget):
         self.paper.clear_paper()
         if self.board is not None:
             self.board.load()
-        self.refresh(follow=False)
+        self._show_sheet(follow=False)
+        self.signing.load()
 
     def refresh(self, follow: bool) -> None:
         """The case has changed; `follow` when a person has typed something."""
         self._show_sheet(follow)
-        self.findings.refresh()
+        self.signing.refresh()
 
     def _show_sheet(self, follow: bool) -> None:
         assert self._desk is not None

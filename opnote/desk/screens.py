@@ -32,6 +32,7 @@ from opnote.desk.stage import type_text as _type
 from opnote.desk.state_case import BOTH_MENISCI, EMPTY, HALF_FILLED, LIST
 from opnote.desk.state_dialog import DIALOGS
 from opnote.desk.state_notice import NOTICES
+from opnote.desk.state_signing import SIGNING
 
 LARGE: Final = QSize(1920, 1080)
 HUGE: Final = QSize(3840, 2160)
@@ -142,7 +143,7 @@ _STATES: Final[tuple[tuple[str, QSize, State], ...]] = (
 """The states by the beginnings of their drawings' names."""
 
 
-_PARTS: Final = ("notices", "dialogs", "states", "1080", "150", "720")
+_PARTS: Final = ("notices", "dialogs", "states", "1080", "150", "720", "signing")
 """What one process draws: the pages at a height, those with large text, or a table of states."""
 
 
@@ -185,6 +186,8 @@ def draw_part(wanted: Wanted, scheme: str, part: str) -> None:
         draw_states(wanted, scheme, DIALOGS)
     elif part == "notices":
         draw_states(wanted, scheme, NOTICES)
+    elif part == "signing":
+        draw_states(wanted, scheme, SIGNING)
     else:
         draw_pages(wanted, scheme, part)
 

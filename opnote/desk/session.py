@@ -123,7 +123,8 @@ class Session:
     ) -> None:
         """Begin with a record; `is_saved` is false when it stands in no case file.
 
-        `follow` may be set to add to each change what follows from it, as part of its step.
+        `follow` may be set to add to each change what follows from it, as part of its step;
+        `refused` to hear, in a line for people, of each change that a signed case doesn't take.
         """
         self.pack = pack
         self._pictures = pictures
@@ -136,6 +137,7 @@ class Session:
         self._last_edit = float("-inf")
         self._saved: Record | None = record if is_saved else None
         self.follow: Callable[[State, State], Edit | None] | None = None
+        self.refused: Callable[[str], None] | None = None
 
     @property
     def record(self) -> Record:
@@ -150,7 +152,7 @@ class Session:
         """Make a change; edits of one field by one widget in quick succession are one step."""
         old = self.record
         new = edit.apply(old)
-        if new == old:
+        if new == old or self._refuses(old, new):
             return
         now = self._clock()
         key = None if edit.key is None else (edit.key, id(by))
@@ -170,11 +172,32 @@ class Session:
         self._future.clear()
         paths = frozenset(edit.paths)
         state = self._state_of(new)
-        following = None if self.follow is None else self.follow(self.state, state)
+        follow = self.follow if new.signature is None else None
+        following = None if follow is None else follow(self.state, state)
         if following is not None:
             state = self._state_of(following.apply(new))
             paths |= frozenset(following.paths)
         self._move(state, paths, by)
+
+    def _refuses(self, old: Record, new: Record) -> bool:
+        """True, and it says so, for a change that a signed case doesn't take."""
+        if old.signature is None:
+            return False
+        # Late, as most cases aren't signed.
+        from opnote.record.seal import refusal
+
+        words = refusal(old, new)
+        if words and self.refused is not None:
+            self.refused(words)
+        return bool(words)
+
+    def take(self, record: Record) -> None:
+        """The case was written with a signature or an addendum: no step leads back before that."""
+        self._past.clear()
+        self._future.clear()
+        self._merge_key = None
+        self._saved = record
+        self._move(self._state_of(record), frozenset(), None)
 
     def end_merging(self) -> None:
         """The focus went elsewhere: the next edit is a step of its own."""
@@ -199,7 +222,7 @@ class Session:
         return self._step(self._future, self._past)
 
     def _step(self, source: list[_Step], target: list[_Step]) -> frozenset[str]:
-        if not source:
+        if not source or self._refuses(self.record, source[-1].record):
             return frozenset()
         step = source.pop()
         target.append(_Step(self.record, step.label, step.paths))

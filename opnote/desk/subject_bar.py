@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPalette
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from opnote.desk import theme
 from opnote.desk.mark import draw_side
+from opnote.desk.signed_word import signed_word
 
 if TYPE_CHECKING:
     from opnote.desk.session import State
+    from opnote.record import Record
 
 NAME: Final = "patient.name"
 NUMBER: Final = "patient.number"
@@ -100,12 +102,19 @@ class SubjectBar(QWidget):
         self._number = QLabel(self)
         self._number.setTextFormat(Qt.TextFormat.PlainText)
         self._number.setForegroundRole(QPalette.ColorRole.PlaceholderText)
+        self._state = QLabel(self)
+        self._state.setVisible(False)
         self._side = SideBadge(self)
         line = QHBoxLayout(self)
         line.setContentsMargins(20, 8, 16, 8)
         line.setSpacing(12)
         line.addWidget(self._name, 1)
-        line.addWidget(self._number)
+        # One below the other: the name beside them needs the room.
+        about = QVBoxLayout()
+        about.setSpacing(0)
+        about.addWidget(self._number)
+        about.addWidget(self._state)
+        line.addLayout(about)
         line.addWidget(self._side)
 
     def show_state(self, state: State) -> None:
@@ -113,7 +122,23 @@ class SubjectBar(QWidget):
         values = state.view.values
         self._name.say(str(values.get(NAME, "Name not recorded")))
         self._number.setText(str(values.get(NUMBER, "No hospital number")))
+        self._say_signed(state.record)
         field = state.pack.fields.get(SIDE)
         side = str(values.get(SIDE, ""))
         option = field.option(side) if field is not None else None
         self._side.say(side, f"{option.label.upper()} KNEE" if option else "SIDE NOT RECORDED")
+
+    def _say_signed(self, record: Record) -> None:
+        """Say of a signed case that it is; one that was changed after that stands out."""
+        is_whole = record.signature is None or record.signature.is_whole
+        words = ("Signed" if record.signature else "") if is_whole else "Changed after\nsigning"
+        if words == self._state.text():
+            return
+        self._state.setText(words)
+        self._state.setAccessibleName(signed_word(record))
+        self._state.setVisible(bool(words))
+        self._state.setFont(theme.font(0.88, bold=not is_whole))
+        palette = QPalette()
+        if not is_whole:
+            palette.setColor(QPalette.ColorRole.WindowText, theme.inks(self).wrong)
+        self._state.setPalette(palette)

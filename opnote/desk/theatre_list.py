@@ -37,7 +37,8 @@ class Entry:
     """One case of the list; `side` is the stored value, `state` a few plain words.
 
     `lacks` is the state with what is open by name, `order` and `at` where the case stands in the
-    day, `draft` says that something waits that its file doesn't hold.
+    day, `draft` says that something waits that its file doesn't hold. A signed case counts as
+    ready: nothing of it can be finished.
     """
 
     path: Path
@@ -50,6 +51,7 @@ class Entry:
     at: str = ""
     draft: str = ""
     is_ready: bool = False
+    is_signed: bool = False
 
     @property
     def place(self) -> str:

@@ -38,6 +38,7 @@ from opnote.desk.menus import fill_menus
 from opnote.desk.notice import Action, Notices
 from opnote.desk.place import data_folder
 from opnote.desk.practice_menu import PracticeMenu
+from opnote.desk.signing import Signing
 from opnote.desk.spelling import Spelling
 from opnote.desk.theatre_list import Entry
 from opnote.desk.tips import TipLine
@@ -89,6 +90,7 @@ class Window(QMainWindow):
         self._workspace: Workspace | None = None
         self._day = Day()
         self.lists = ListReader(self)
+        self.signing = Signing(self)
         self._reader = CaseReader(self._held, self)
         self._reader.came.connect(self._on_came)
         self._reader.failed.connect(self._on_failed)
@@ -335,6 +337,7 @@ class Window(QMainWindow):
         self._notices.drop_all(but=(NOT_KEPT, "kept"))
         self._put_on_screen(case, read)
         self.keeping.offer(read)
+        self.signing.begin(case)
         self.practice.offer(case)
 
     def _put_on_screen(self, case: OpenCase, read: ReadCase) -> None:
@@ -391,6 +394,7 @@ class Window(QMainWindow):
     def _on_completed(self) -> None:
         """The paper has come, and with it what is open in the case."""
         if self._workspace is not None:
+            self.signing.attach(self._workspace)
             self._layout.keep("paper", self._workspace.paper_pane.split)
             for path in self._held.opened:
                 self.put_entry(path)
@@ -579,6 +583,16 @@ class Window(QMainWindow):
         """The file of the case that is shown; None when none is."""
         return self._held.shown_path
 
+    @property
+    def workspace(self) -> Workspace | None:
+        """The panes of the case that is shown; None when none is."""
+        return self._workspace
+
+    @property
+    def held(self) -> HeldCases:
+        """The list that is open, with its cases."""
+        return self._held
+
     def record(self) -> Record:
         """The open case as it is now."""
         assert self._held.shown is not None, "no case is open"
@@ -683,12 +697,6 @@ class Window(QMainWindow):
         self.open_case(path)
         if self._workspace is not None:
             self._workspace.case_pane.go_to_first_open()
-
-    def reveal(self) -> None:
-        """Show everything that is open, on the pages and in the list under the paper."""
-        if self._workspace is not None:
-            self._workspace.case_pane.reveal()
-            self._workspace.paper_pane.findings.focus_list()
 
     def _on_page_shown(self) -> None:
         self._notices.drop("page")

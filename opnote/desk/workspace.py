@@ -130,7 +130,6 @@ class Workspace(QObject):
         self.case_pane.question_entered.connect(paper.follow)
         paper.path_followed.connect(self._on_path_followed)
         paper.findings.next_wanted.connect(self.case_pane.go_to_next_open)
-        paper.findings.reveal_wanted.connect(self.case_pane.reveal)
         return paper
 
     def _complete(self) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -18,6 +19,7 @@ from opnote.pack.pack import Pack
 from opnote.pack.plain_case import Contents, plain_contents
 from opnote.pack.value_json import value_to_json
 from opnote.record import Due, Given, Leftover, Origin, Record, Told, Value
+from opnote.record.signature import SIGNED_PARTS
 
 FORMAT = 1
 """The version of the case file itself, apart from the editions of the forms."""
@@ -52,6 +54,7 @@ def read_case(
         raise RecordError(
             [f'{name}: procedures: must be a list of names; write ["meniscal_repair"]']
         )
+    signed = _signed(raw, name)
     pack = pack_for(tuple(dict.fromkeys(procedures)))
     editions = raw.get("editions")
     editions = editions if isinstance(editions, dict) else {}
@@ -68,7 +71,27 @@ def read_case(
         contents = plain_contents(raw, pack.form)
     if contents is None:
         contents = _validated(raw, name, pack.form)
-    return _record(contents, pack, name, leftover, other), pack
+    record = _record(contents, pack, name, leftover, other)
+    return (replace(record, **signed) if signed else record), pack
+
+
+def _signed(raw: dict[str, Any], name: str) -> dict[str, Any]:
+    """The signature with what follows it, taken out of the file; nothing when it isn't signed.
+
+    The seal is looked at before anything else is: over the file as it was written.
+    """
+    if raw.keys().isdisjoint(SIGNED_PARTS):
+        return {}
+    # Late, as most cases aren't signed.
+    from opnote.pack.signed_case import signed_faults, signed_parts
+
+    faults = signed_faults(raw)
+    if faults:
+        raise RecordError([f"{name}: {fault}" for fault in faults])
+    signed = signed_parts(raw)
+    for part in SIGNED_PARTS:
+        raw.pop(part, None)
+    return signed
 
 
 def case_schema(form: Form) -> dict[str, Any]:
@@ -412,7 +435,17 @@ def _origin_faults(
 
 
 def case_text(record: Record, form: Form) -> str:
-    """The case file of a record, in the order of the form."""
+    """The case file of a record, in the order of the form; of a signed one as it was signed."""
+    return json.dumps(case_json(record, form), ensure_ascii=False, indent=1) + "\n"
+
+
+def case_json(record: Record, form: Form) -> dict[str, Any]:
+    """The case file of a record before it is made a text."""
+    if record.signature is not None:
+        # Late, as most cases aren't signed.
+        from opnote.pack.signed_case import signed_case
+
+        return signed_case(record)
     values: dict[str, Any] = {}
     for field in form.fields:
         if field.kind == "rows":
@@ -422,7 +455,7 @@ def case_text(record: Record, form: Form) -> str:
                 ]
         elif field.path in record.values:
             values[field.path] = value_to_json(record.values[field.path])
-    case: dict[str, Any] = {
+    return {
         "format": FORMAT,
         "procedures": list(record.procedures),
         "editions": dict(record.editions),
@@ -456,7 +489,6 @@ def case_text(record: Record, form: Form) -> str:
         },
         "next_row": record.next_row,
     }
-    return json.dumps(case, ensure_ascii=False, indent=1) + "\n"
 
 
 def _row_json(record: Record, table: FormField, row: str) -> dict[str, Any]:

@@ -57,6 +57,8 @@ def _day(raw: Any) -> date:
 
 
 _DAY_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
+_SIGNED_AT = r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}[+-]\d{2}:\d{2}(:\d{2})?$"
+_SEAL = "^[0-9a-f]{64}$"
 _MOMENT_SCHEMA = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$"}
 
 
@@ -94,6 +96,37 @@ class LeftoverIn(BaseModel):
     edition: str
 
 
+class AddendumIn(BaseModel):
+    """What was added to a signed note."""
+
+    model_config = ConfigDict(extra="forbid")
+    by: str
+    at: Annotated[str, Field(pattern=_SIGNED_AT)]
+    text: str
+    seal: Annotated[str, Field(pattern=_SEAL)]
+
+
+class BegunIn(BaseModel):
+    """An addendum that is not signed yet."""
+
+    model_config = ConfigDict(extra="forbid")
+    by: str
+    text: str
+
+
+class SignatureIn(BaseModel):
+    """The signature under the note; `opnote.pack.signed_case` reads it."""
+
+    model_config = ConfigDict(extra="forbid")
+    by: str
+    role: Literal["author", "supervisor", ""]
+    at: Annotated[str, Field(pattern=_SIGNED_AT)]
+    side: str
+    put_aside: list[str]
+    note: dict[str, Any]
+    seal: Annotated[str, Field(pattern=_SEAL)]
+
+
 class CaseIn(BaseModel):
     """A case file, apart from its values."""
 
@@ -111,6 +144,9 @@ class CaseIn(BaseModel):
     leftover: dict[str, LeftoverIn] = {}
     given: dict[str, list[GivenIn]] = {}
     next_row: Annotated[int, Field(ge=1)] = 1
+    signature: SignatureIn | None = None
+    addenda: list[AddendumIn] = []
+    addendum_begun: BegunIn | None = None
 
 
 @lru_cache(maxsize=8)

@@ -15,8 +15,10 @@ from typing import Any, Final
 from opnote.pack.compiled import bare
 from opnote.pack.form import Field, Place
 from opnote.pack.logic import Truth, all3, among3, any3, compare3, not3, truth_of
+from opnote.pack.signature_words import signature_words
 from opnote.pack.view import View, date_words, words_of
 from opnote.record import UNSET, Origin, Quantity
+from opnote.record.signature import SIGNATURE
 from opnote.record.value import number_text
 
 FIRST_VALUE: Final = 0xF0000
@@ -274,6 +276,14 @@ class Reader:
     def ruled(self) -> str:
         """A ruled line for handwriting."""
         return self._keep(Printed(None, "", blank=True))
+
+    def signature_line(self) -> str:
+        """Who signed the note and when; a ruled line for handwriting until somebody has."""
+        self.reads.add(SIGNATURE)
+        signature = self.view.record.signature
+        if signature is None:
+            return self.ruled()
+        return self._keep(Printed(None, cleaned(signature_words(signature)), typed=True))
 
     def _print(self, shown: Shown) -> str:
         if shown.text is not None:

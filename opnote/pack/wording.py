@@ -21,6 +21,7 @@ from jinja2.ext import Extension
 from jinja2.parser import Parser
 
 from opnote.pack.compiled_wording import READER
+from opnote.pack.expression import TO_SIGN_ON
 from opnote.pack.form import Field, Limit
 from opnote.pack.problem import PackError, Problem
 from opnote.pack.shown import BLOCK_FILTERS, CUT, SCOPE_END, VALUE_FILTERS
@@ -393,8 +394,8 @@ class _Rewriter:
     def _printed(self, node: nodes.Expr, names: frozenset[str]) -> nodes.Expr:
         if isinstance(node, nodes.TemplateData):
             return node
-        if isinstance(node, nodes.Name) and node.name == "rule" and "rule" not in names:
-            return _reader_call("ruled")
+        if isinstance(node, nodes.Name) and node.name in TO_SIGN_ON and node.name not in names:
+            return _reader_call(TO_SIGN_ON[node.name])
         if isinstance(node, nodes.Call):
             arguments = [self._expression(argument, names) for argument in node.args]
             call = nodes.Call(node.node, arguments, [], None, None)

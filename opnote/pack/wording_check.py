@@ -14,7 +14,13 @@ from typing import Any
 from jinja2 import nodes
 
 from opnote.pack import type as t
-from opnote.pack.expression import RESERVED, ExpressionError, check_comparison, check_option
+from opnote.pack.expression import (
+    RESERVED,
+    TO_SIGN_ON,
+    ExpressionError,
+    check_comparison,
+    check_option,
+)
 from opnote.pack.form import Field, FigureUse, Limit
 from opnote.pack.problem import Problem, did_you_mean
 from opnote.pack.shown import BLOCK_FILTERS, FIRST_VALUE, VALUE_FILTERS
@@ -237,7 +243,7 @@ class _Walker:
                 self._check.said.update(use.uses.values())
 
     def _printed(self, node: nodes.Expr, names: Names, calls: tuple[nodes.Call, ...]) -> None:
-        if isinstance(node, nodes.Name) and node.name == "rule" and "rule" not in names:
+        if isinstance(node, nodes.Name) and node.name in TO_SIGN_ON and node.name not in names:
             return
         if isinstance(node, nodes.Call):
             self._phrase(node, names, calls)

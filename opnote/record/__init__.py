@@ -18,11 +18,14 @@ from opnote.record.edit import (
     set_values,
 )
 from opnote.record.record import Due, Given, Leftover, Origin, Record, Told
+from opnote.record.signature import Addendum, BegunAddendum, Signature
 from opnote.record.value import NOT_EXAMINED, UNSET, Quantity, Unset, Value
 
 __all__ = [
     "NOT_EXAMINED",
     "UNSET",
+    "Addendum",
+    "BegunAddendum",
     "Due",
     "Edit",
     "Given",
@@ -30,6 +33,7 @@ __all__ = [
     "Origin",
     "Quantity",
     "Record",
+    "Signature",
     "Told",
     "Unset",
     "Value",

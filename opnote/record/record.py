@@ -9,6 +9,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
 
+from opnote.record.signature import Addendum, BegunAddendum, Signature
 from opnote.record.value import UNSET, Unset, Value
 
 
@@ -82,7 +83,8 @@ class Record:
     was not typed. `unanswered` maps a path to the reason why it is not recorded. `reasons` and
     `due` are keyed by finding id; `facts` says for each of them what was so when a person settled
     the finding: it holds only as long as that is still so. `given` is keyed by document, the
-    last giving last.
+    last giving last. A signed case has a `signature`, its `addenda` in order, and perhaps one that
+    is `begun`.
     """
 
     procedures: tuple[str, ...]
@@ -98,6 +100,9 @@ class Record:
     leftover: Mapping[str, Leftover] = field(default_factory=_empty)
     given: Mapping[str, tuple[Given, ...]] = field(default_factory=_empty)
     next_row: int = 1
+    signature: Signature | None = None
+    addenda: tuple[Addendum, ...] = ()
+    begun: BegunAddendum | None = None
 
     def value(self, path: str) -> Value | Unset:
         """What was entered at a path, hidden or not; UNSET when nothing was."""

@@ -96,7 +96,7 @@ class Clock:
 
 def edits(window: Window) -> Iterator[tuple[str, Any]]:
     """Each value changed and put back, one after the other; some taken away and put back."""
-    case = window._held.shown
+    case = window.held.shown
     assert case is not None
     record = case.session.record
     for index, (path, value) in enumerate(record.values.items()):
@@ -162,7 +162,7 @@ def measure(window: Window, application: QApplication, title: str) -> None:
     slow: list[tuple[float, str]] = []
     for _ in range(ROUNDS):
         for path, edit in edits(window):
-            case = window._held.shown
+            case = window.held.shown
             workspace = window._workspace
             assert case is not None
             assert workspace is not None

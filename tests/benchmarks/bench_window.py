@@ -182,7 +182,7 @@ def measure_keys(folder: Path) -> None:
     wall: list[float] = []
     thread: list[float] = []
     slow: list[tuple[float, str]] = []
-    case = window._held.shown
+    case = window.held.shown
     assert case is not None
     for path in list(window.record().values):
         field = case.session.pack.field_at(path)

@@ -22,8 +22,8 @@ from tests.desk.conftest import Eyes
 
 
 def document(window: Window, kind: str) -> Document:
-    assert window._held.shown is not None
-    return window._held.shown.session.state.document(kind)
+    assert window.held.shown is not None
+    return window.held.shown.session.state.document(kind)
 
 
 def printer_to(path: Path) -> QPrinter:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from opnote.compose.photograph import no_pictures
+from opnote.compose.sign import sign
 from opnote.desk.session import MERGE_PAUSE_S, Change, Session
 from opnote.pack.pack import Pack
 from opnote.record import (
@@ -24,6 +27,7 @@ from opnote.record import (
     remove_row,
     set_value,
 )
+from opnote.record.seal import begin_addendum
 
 
 class Clock:
@@ -207,3 +211,20 @@ def test_undo_after_any_edits_gives_the_start_and_redo_the_end(
         session.redo()
     assert session.record is end
     assert session.redo_label is None
+
+
+def test_no_step_leads_back_before_a_signature(mini: Pack, session: Session) -> None:
+    """As when a draft with a signature is used in a case whose file has none."""
+    refused: list[str] = []
+    session.refused = refused.append
+    session.apply(set_value("remarks", "Nothing.", "type"))
+    at = datetime(2026, 3, 9, 11, 30, tzinfo=UTC)
+    under = sign(mini, session.record, "Mrs Q. Larkspindle", at, "left", no_pictures)
+    session.apply(Edit("using the draft", (), lambda _: under))
+    session.undo()
+    assert session.record == under
+    assert refused == ["This note is signed; what is to be added is an addendum."]
+    session.apply(begin_addendum("", "The foot"))
+    session.undo()
+    assert session.record == under
+    assert len(refused) == 1
