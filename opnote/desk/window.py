@@ -39,6 +39,7 @@ from opnote.desk.library import CaseProblem, Library, ReadCase, clock_words
 from opnote.desk.list_reader import ListReader
 from opnote.desk.menu_line import MenuLine
 from opnote.desk.notice import Action, Notices
+from opnote.desk.onward import KEYS as ONWARD_KEYS
 from opnote.desk.place import data_folder
 from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
 from opnote.desk.practice_menu import PracticeMenu
@@ -235,6 +236,7 @@ class Window(QMainWindow):
 
     def _build_go(self, menu: QMenu) -> None:
         steps: tuple[tuple[str, Callable[[], object], str], ...] = (
+            ("&Confirm and go on", self._on_onward, ONWARD_KEYS),
             ("&Next page", self._on_next_page, "Ctrl+Down"),
             ("Page &before", self._on_page_before, "Ctrl+Up"),
             ("Next &open question", self._on_next_open, "Ctrl+J"),
@@ -247,11 +249,12 @@ class Window(QMainWindow):
             ("&Map to draw on", self._on_to_map, "Alt+4"),
         )
         for words, slot, keys in steps:
-            self._action(menu, words, slot, keys)
+            # A key that is held down must not run through the pages and confirm them.
+            self._action(menu, words, slot, keys).setAutoRepeat(keys != ONWARD_KEYS)
         menu.addSeparator()
-        self._goes_on = self._action(menu, "&Go on after a letter", self._on_goes_on)
+        self._goes_on = self._action(menu, "&Go on after an answer", self._on_goes_on)
         self._goes_on.setCheckable(True)
-        self._goes_on.setChecked(bool(self._settings.value("goes_on", False, type=bool)))
+        self._goes_on.setChecked(bool(self._settings.value("goes_on", True, type=bool)))
 
     def _build_view(self, menu: QMenu) -> None:
         for kind, words in _DOCUMENT_ENTRIES:
@@ -1102,6 +1105,10 @@ class Window(QMainWindow):
         self._settings.setValue("goes_on", self._goes_on.isChecked())
         if self._workspace is not None:
             self._workspace.desk.goes_on = self._goes_on.isChecked()
+
+    def _on_onward(self) -> None:
+        if self._workspace is not None:
+            self._workspace.case_pane.go_onward()
 
     def _on_next_page(self) -> None:
         if self._workspace is not None:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from opnote.desk.case_pane import CasePane
 from opnote.desk.desk import Desk, OpenCase
+from opnote.desk.onward import came_from_elsewhere
 from opnote.desk.page_list import PageList
 from opnote.desk.paper_pane import PaperPane
 from opnote.desk.reading import USUAL, Habits
@@ -66,6 +67,7 @@ class Workspace(QObject):
 
     def refresh(self, change: Change) -> None:
         """The open case has changed."""
+        self.desk.case.seen -= came_from_elsewhere(change.old, change.new)
         self.case_pane.refresh()
         self.paper_pane.refresh(follow=change.by is not None)
         self.pages.refresh(self.desk, set(self.case_pane.shown_pages()))
