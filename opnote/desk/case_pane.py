@@ -19,6 +19,8 @@ from PySide6.QtWidgets import (
 from opnote.desk.desk import Desk
 from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.field_row import FieldRow
+from opnote.desk.onward import KEYS as ONWARD_KEYS
+from opnote.desk.onward import next_page, to_answer, to_confirm
 from opnote.desk.page import PageView, Question
 from opnote.desk.rows_table import RowsTable
 from opnote.desk.subject_bar import ElidedLabel, SubjectBar
@@ -28,6 +30,10 @@ from opnote.record import confirm
 
 BUILD_PAUSE_MS = 80
 """Between building two pages that nobody has visited yet."""
+
+_NOTHING_LEFT = (
+    "Nothing is left to answer or to confirm. Ctrl+Enter shows what else stands before signing."
+)
 
 
 class CasePane(QWidget):
@@ -50,6 +56,7 @@ class CasePane(QWidget):
         self._loaded: set[str] = set()
         self._fresh: set[str] = set()
         self._entered = ""
+        self._turns = False
         self._shown: tuple[View, Sequence[str]] | None = None
         self._pages = {page.id: page for page in desk.pack.form.pages}
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
@@ -66,7 +73,7 @@ class CasePane(QWidget):
         self._silent.clicked.connect(self.answer_not_recorded)
         self._confirm = QPushButton(self)
         self._confirm.setAutoDefault(False)
-        self._confirm.setToolTip("Ctrl+K")
+        self._confirm.setToolTip(f"{ONWARD_KEYS} confirms them and goes on; Ctrl+K only confirms")
         self._confirm.clicked.connect(self.confirm_shown)
         self._normal = self._step_button("", self.answer_rest_normal, "Ctrl+G")
         self._back = self._step_button("Back", self.go_back, "Ctrl+Up")
@@ -137,6 +144,10 @@ class CasePane(QWidget):
         self._subject.show_state(self._desk.state)
         self._fresh.clear()
         self._freshen(self.page)
+        came = to_confirm(self._desk.state, self._desk.page_of, self.page)
+        if not self._desk.case.seen.issuperset(came):
+            # What has just come up stands nowhere yet.
+            self._view(self.page).lay_out()
         self._refresh_foot()
 
     def show_again(self) -> None:
@@ -169,6 +180,43 @@ class CasePane(QWidget):
     def go_back(self) -> None:
         """Go to the page before and its first question."""
         self._step(-1)
+
+    def go_onward(self) -> None:
+        """Confirm what the page holds and go to the next page that has work.
+
+        What is still to be answered or confirmed here and was not on screen is shown first.
+        """
+        if not self._show_unseen():
+            self.confirm_shown()
+            self._go_to_next_page()
+
+    def _show_unseen(self) -> bool:
+        """Go to the first of what is to be answered or confirmed here and was not on screen."""
+        state, page_of, seen = self._desk.state, self._desk.page_of, self._desk.case.seen
+        asked = [path for path in to_answer(state) if page_of(path) == self.page]
+        unseen = {*to_confirm(state, page_of, self.page), *asked} - seen
+        first = next((path for path in state.view.concrete if path in unseen), None)
+        if first is None or not self.go_to(first):
+            return False
+        seen.add(first)
+        return True
+
+    def _go_to_next_page(self) -> None:
+        page = next_page(self._desk.state, self._desk.page_of, self.shown_pages(), self.page)
+        if page is None:
+            self.said.emit(_NOTHING_LEFT)
+            return
+        self.show_page(page)
+        self.focus_page()
+
+    def _on_page_finished(self) -> None:
+        """Enter on the last question: on to the next page with work, but past no confirming."""
+        if self._show_unseen():
+            return
+        if self._confirm.isVisible():
+            self._confirm.setFocus()
+        else:
+            self._go_to_next_page()
 
     def go_to(self, path: str) -> bool:
         """Show the question of a path and give it the focus; False when there is none."""
@@ -292,22 +340,16 @@ class CasePane(QWidget):
             self.question_entered.emit(path)
 
     def _confirmable(self) -> list[str]:
-        record = self._desk.state.record
-        return [
-            path
-            for path in record.origins
-            if record.is_unconfirmed(path)
-            and path in self._desk.case.seen
-            and self._desk.page_of(path) == self.page
-            and path in self._desk.state.view.values
-        ]
+        found = to_confirm(self._desk.state, self._desk.page_of, self.page)
+        return [path for path in found if path in self._desk.case.seen]
 
     def _seen_here(self) -> list[str]:
         return [path for path in self._desk.case.seen if self._desk.page_of(path) == self.page]
 
     def _refresh_foot(self) -> None:
         view = self._view(self.page)
-        self._desk.case.seen.update(view.paths_on_screen())
+        if not self._turns:  # nothing is in its place yet
+            self._desk.case.seen.update(view.paths_on_screen())
         question = self._question_in_hand()
         self._help.say("" if question is None else _help_of(question, QApplication.focusWidget()))
         signed = self._desk.state.record.signature is not None
@@ -321,9 +363,9 @@ class CasePane(QWidget):
         self._normal.setAccessibleName(words)
         count = len(self._confirmable())
         self._confirm.setVisible(count > 0)
-        self._confirm.setText(
-            "Confirm this value" if count == 1 else f"Confirm these {count} values"
-        )
+        words = "Confirm this value" if count == 1 else f"Confirm these {count} values"
+        self._confirm.setText(f"{words} ({ONWARD_KEYS})")
+        self._confirm.setAccessibleName(words)
         shown = self.shown_pages()
         at = shown.index(self.page) if self.page in shown else 0
         self._back.setEnabled(at > 0)
@@ -343,15 +385,19 @@ class CasePane(QWidget):
         self._desk.case.page = page
         view = self._view(page)
         self._freshen(page)
+        self._turns = True
         self._stack.setCurrentWidget(view)
         self._on_order_changed()
-        self._refresh_foot()
+        # First, as a line above the page may come or go with it.
         self.page_shown.emit(page)
+        view.lay_out()
+        self._turns = False
+        self._refresh_foot()
 
     def _view(self, page: str) -> PageView:
         if page not in self._views:
             view = PageView(self._pages[page], self._desk, self._stack)
-            view.finished.connect(self.go_on)
+            view.finished.connect(self._on_page_finished)
             view.order_changed.connect(self._on_order_changed)
             view.verticalScrollBar().valueChanged.connect(self._on_scrolled)
             self._stack.addWidget(view)

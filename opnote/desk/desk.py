@@ -56,11 +56,11 @@ class OpenCase:
 class Desk(QObject):
     """The open case as its widgets see it.
 
-    `goes_on` is true when a letter that answers a question is to lead to the next one;
+    `goes_on` is true when an answer that is whole (a letter, a time) is to lead to the next;
     `is_finding` is false while the first page is shown, which does not wait for the findings.
 
     Signals: unread_changed() when a text that can't be read has come or gone;
-    question_answered(path) when a letter has answered a question.
+    question_answered(path) when such an answer was given.
     """
 
     unread_changed = Signal()

@@ -108,12 +108,13 @@ def how_it_works(places: Places) -> str:
         ),
         "</p><p>",
         _tr(
-            "Enter goes to the next question. A letter with a line under it chooses that answer. "
-            "Numbers take a comma or a point, days also “today” or “-12d”. What can't be answered "
-            "is answered with “Not recorded, because …”. Nothing is filled in behind your back: "
-            "what was not typed by you looks lighter and waits for you to confirm it. A note is "
-            "signed once nothing is open, and doesn't change after that: what comes later is an "
-            "addendum."
+            "Enter goes to the next question that must be answered, Tab to the next box. A letter "
+            "with a line under it chooses that answer, and goes on. F8 confirms what a page shows "
+            "and goes on to the next page with work. Numbers take a comma or a point, days also "
+            "“today” or “-12d”, times “n” for now. What can't be answered is answered with “Not "
+            "recorded, because …”. Nothing is filled in behind your back: what was not typed by "
+            "you looks lighter and waits for you to confirm it. A note is signed once nothing is "
+            "open, and doesn't change after that: what comes later is an addendum."
         ),
         f"</p><h4>{_tr('What the words mean')}</h4><table cellspacing='0' cellpadding='2'>",
         *(_line(f"<b>{escape(word)}</b>", escape(meaning)) for word, meaning in marks),
@@ -144,8 +145,11 @@ def keys_inside_a_page() -> Sequence[tuple[str, str]]:
     """The keys that belong to questions rather than to the window: key and what it does."""
     return (
         (_tr("Tab, Shift+Tab"), _tr("the next box, the one before")),
-        (_tr("Enter"), _tr("the next question; in free text a new line, which Tab leaves")),
-        (_tr("A letter"), _tr("chooses the answer that has a line under this letter")),
+        (
+            _tr("Enter"),
+            _tr("the next question that must be answered; in free text a new line"),
+        ),
+        (_tr("A letter"), _tr("chooses the answer that has a line under this letter, and goes on")),
         (_tr("Arrows"), _tr("go through the answers; side and meniscus are chosen so")),
         (_tr("Space"), _tr("ticks an answer, or presses a button")),
         (_tr("Delete"), _tr("takes an answer back")),

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QMenu
 
 from opnote.desk import theme
 from opnote.desk.help import KEYS_SEQUENCE
+from opnote.desk.onward import KEYS as ONWARD_KEYS
 from opnote.desk.practice_menu import KEYS as PRACTICE_KEYS
 from opnote.desk.top_line import Keys, TopLine
 
@@ -100,6 +101,9 @@ def _fill_edit(top: TopLine, window: Window) -> QMenu:
 def _fill_go(top: TopLine, window: Window) -> None:
     menu = top.menus.addMenu("&Go")
     on_pages = window.on_pages
+    onward = top.entry(menu, "&Confirm and go on", on_pages(lambda p: p.go_onward()), ONWARD_KEYS)
+    # A key that is held down must not run through the pages and confirm them.
+    onward.setAutoRepeat(False)
     _add(
         top,
         menu,
@@ -115,7 +119,7 @@ def _fill_go(top: TopLine, window: Window) -> None:
         ("&Map to draw on", window.focus_map, "Alt+4"),
         None,
     )
-    top.entry_to_tick(menu, "&Go on after a letter", window.set_goes_on, window.goes_on)
+    top.entry_to_tick(menu, "&Go on after an answer", window.set_goes_on, window.goes_on)
 
 
 def _fill_view(top: TopLine, window: Window) -> None:

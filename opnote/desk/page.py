@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from PySide6.QtCore import QPoint, QRect, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QRect, Qt, Signal
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QSplitter, QVBoxLayout, QWidget
 
 from opnote.desk import theme
 from opnote.desk.desk import Desk
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.lock import lock
+from opnote.desk.onward import AFTER_ROWS, first_to_answer, next_to_answer
 from opnote.desk.plan_row import PlanRow
 from opnote.desk.remark import RemarkPart, remark_of
 from opnote.desk.rows_table import RowsTable
@@ -21,6 +22,8 @@ from opnote.pack.form import Field, Page
 
 Question = FieldRow | RowsTable
 _MOST_CHARACTERS = 130
+_MOST_LAYOUTS = 4
+"""A scroll bar that comes or goes changes the width, and that the height."""
 
 
 class PageView(QScrollArea):
@@ -42,6 +45,7 @@ class PageView(QScrollArea):
         self._remark: RemarkPart | None = None
         self._ordered: list[QWidget] = []
         self._is_locked = False
+        self._led_to = ""
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -151,8 +155,10 @@ class PageView(QScrollArea):
         return self._last
 
     def focus_first(self) -> None:
-        """Put the focus on the first question."""
-        first = next(self.questions(), None)
+        """Put the focus on the first question that must be answered, else on the first one."""
+        self._led_to = ""
+        path = first_to_answer(self._desk.state, self._desk.page_of, self.page.id)
+        first = next(self.questions(), None) if path is None else self.question_at(path)
         if first is not None:
             first.focus_first()
 
@@ -170,6 +176,22 @@ class PageView(QScrollArea):
         shown = question if isinstance(question, FieldRow) else widget
         self.ensureWidgetVisible(shown, 0, 12)
 
+    def lay_out(self) -> None:
+        """Put everything in its place now, before the page is painted."""
+        for _ in range(_MOST_LAYOUTS):
+            before = self._sheet.size()
+            for widget in (*self._around(), self._sheet, *self._sheet.findChildren(QWidget)):
+                QCoreApplication.sendPostedEvents(widget, QEvent.Type.LayoutRequest)
+            if self._sheet.size() == before:
+                return
+
+    def _around(self) -> list[QWidget]:
+        """The widgets around the page that share its pane, from outside in."""
+        found: list[QWidget] = [self]
+        while (outer := found[0].parentWidget()) and not isinstance(outer, QSplitter):
+            found.insert(0, outer)
+        return found
+
     def paths_on_screen(self) -> Iterator[str]:
         """The paths whose questions are in view."""
         seen = QRect(QPoint(0, 0), self.viewport().size())
@@ -179,35 +201,37 @@ class PageView(QScrollArea):
                 yield question.path
 
     def go_on_from(self, path: str) -> None:
-        """Put the focus on the next question of this page that nobody has answered, if any."""
-        asked = list(self.questions())
-        at = next((i for i, question in enumerate(asked) if question.path == path), len(asked))
-        for question in asked[at + 1 :]:
-            if not question.is_answered:
-                question.focus_first()
-                return
+        """Put the focus on the next question of this page that must be answered, if any."""
+        self._led_to = ""
+        following = self._following(path)
+        if following is not None:
+            following.focus_first()
+            self._led_to = following.path
+
+    def _following(self, path: str, within: str = "") -> Question | None:
+        state = self._desk.state
+        found = next_to_answer(state, self._desk.page_of, path, within)
+        return None if found is None else self.question_at(found)
 
     def _on_left_by_enter(self, left: Question) -> None:
-        asked = list(self.questions())
+        led_to, self._led_to = self._led_to, ""
+        if left.path == led_to and not left.is_answered:
+            # The answer before has led here already: this Enter was meant for it.
+            return
         if isinstance(left, FieldRow):
-            at = asked.index(left)
-            following = asked[at + 1 :]
             table = next((p for p in self._parts if p.isAncestorOf(left)), None)
-            # After the last column comes the button that adds another row.
-            if isinstance(table, RowsTable) and not (
-                following
-                and isinstance(following[0], FieldRow)
-                and table.isAncestorOf(following[0])
-            ):
+            within = table.path if isinstance(table, RowsTable) else ""
+            following = self._following(left.path, within)
+            if following is None and isinstance(table, RowsTable):
+                # After the last row comes the button that adds another.
                 table.focus_add()
                 return
         else:
             if left.enter_unfolds():
                 return
-            inside = [row for row in left.questions() if row.is_asked]
-            following = asked[asked.index(left) + 1 + len(inside) :]
-        if following:
-            following[0].focus_first()
+            following = self._following(left.path + AFTER_ROWS)
+        if following is not None:
+            following.focus_first()
         else:
             self.finished.emit()
 

@@ -142,7 +142,7 @@ class PracticeMenu(QObject):
         session.apply(fill_in(practice, session.pack))
         count = len(session.record.values.keys() - before.keys())
         words = f"{count} answers filled in from the usual practice of {practice.name}, "
-        words += "to be confirmed page by page with Ctrl+K."
+        words += "to be confirmed page by page with F8."
         if not count:
             words = f"The usual practice of {practice.name} has no answer that is still empty here."
         if faults:

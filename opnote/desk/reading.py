@@ -164,7 +164,7 @@ EXAMPLES: Final = {
 
 
 def _day(bare: str, today: date, habits: Habits) -> date | None:
-    named = {"today": 0, "t": 0, "yesterday": -1, "tomorrow": 1}
+    named = {"today": 0, "t": 0, "now": 0, "yesterday": -1, "tomorrow": 1}
     if bare in named:
         return today + timedelta(days=named[bare])
     if match := _LEAP.fullmatch(bare):
@@ -238,17 +238,25 @@ def _year(text: str | None, today: date) -> int:
 
 
 def read_time(text: str, now: time) -> Reading:
-    """A time of day: "840", "8:40", "08.40", "8", "now"."""
+    """A time of day: "840", "8:40", "08.40", "8", "now" or "n"."""
     bare = text.strip().lower()
     if not bare:
         return EMPTY
-    if bare == "now":
+    if bare in ("now", "n"):
         found: time | None = now.replace(second=0, microsecond=0)
     else:
         found = _clock(bare)
     if found is None:
         return Reading(problem="not a time; write it as 840 or 8:40")
     return Reading(found, f"{found:%H:%M}")
+
+
+def is_whole_time(text: str) -> bool:
+    """True for a time that no further digit could make another: 8:40, 840, 1015; not 101."""
+    bare = text.strip()
+    if not bare[-1:].isdecimal() or _clock(bare) is None:
+        return False
+    return len(bare) > 2 and all(_clock(f"{bare}{digit}") is None for digit in "0123456789")
 
 
 def _clock(bare: str) -> time | None:
@@ -264,11 +272,11 @@ def _clock(bare: str) -> time | None:
 
 
 def read_datetime(text: str, now: datetime, habits: Habits = USUAL) -> Reading:
-    """A day and a time: "today 840", "9/3/26 8:40", "now"; a time alone is today's."""
+    """A day and a time: "today 840", "9/3/26 8:40", "now" or "n"; a time alone is today's."""
     bare = text.strip().lower()
     if not bare:
         return EMPTY
-    if bare == "now":
+    if bare in ("now", "n"):
         found = now.replace(second=0, microsecond=0)
         return Reading(found, moment_words(found, habits))
     day_text, _, clock_text = bare.rpartition(" ")

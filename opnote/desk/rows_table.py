@@ -18,10 +18,11 @@ from PySide6.QtWidgets import (
 
 from opnote.desk import theme
 from opnote.desk.desk import Desk
-from opnote.desk.editor.option_button import CheckOption
+from opnote.desk.editor.option_button import CheckOption, letters_for
 from opnote.desk.field_list import ROW_GAP, FieldList
 from opnote.desk.field_row import FieldRow
 from opnote.desk.flow import FlowLayout
+from opnote.desk.lone_letter import LoneLetter
 from opnote.desk.mark import draw_mark, level_colour
 from opnote.desk.passing_button import PassingButton
 from opnote.desk.picture_intake import PictureIntake
@@ -252,7 +253,11 @@ class RowsTable(QWidget):
         self._add.clicked.connect(self._on_add_clicked)
         self._repeat = PassingButton(f"Repeat the last {noun[:1].lower()}{noun[1:]}", self)
         self._repeat.clicked.connect(self._on_repeat_clicked)
-        self._none = _NoneAnswer(field.none_label or "None", "", self)
+        none_words = field.none_label or "None"
+        self._none_letter = letters_for((none_words,))[0]
+        self._none = _NoneAnswer(none_words, self._none_letter, self)
+        self._letter = LoneLetter(self)
+        self._letter.meant.connect(self._on_letter)
         self._none.setAccessibleName(f"{field.label}: {self._none.text()}")
         self._none.clicked.connect(self._on_none_clicked)
         self._intake = PictureIntake.made_for(field, desk, self, self._start_last_row)
@@ -467,10 +472,23 @@ class RowsTable(QWidget):
         else:
             self._desk.apply(take_back_no_rows(self.path, words), None)
 
+    def _on_letter(self, letter: str) -> None:
+        """The letter of "none", typed where a row would be added."""
+        if letter == self._none_letter and self._none.isVisible() and self._is_at_add:
+            if not self._none.isChecked():
+                self._none.click()
+            self._desk.question_answered.emit(self.path)
+
+    @property
+    def _is_at_add(self) -> bool:
+        return self._add.hasFocus() or self._none.hasFocus()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Answer the keys that it knows, leave the others to what is around it."""
         plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if plain and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.left_by_enter.emit(self)
+        elif plain and self._is_at_add and event.text().isprintable() and event.text():
+            self._letter.take(event)
         else:
             event.ignore()

@@ -9,10 +9,11 @@ from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QWidget
 
 TIPS: Final = (
-    QT_TRANSLATE_NOOP("TipLine", "Enter goes to the next question, or to the next page"),
+    QT_TRANSLATE_NOOP("TipLine", "Enter goes to the next question still open, Tab to the next box"),
     QT_TRANSLATE_NOOP("TipLine", "A letter with a line under it chooses that answer"),
+    QT_TRANSLATE_NOOP("TipLine", "F8 confirms what a page shows and goes on where work is left"),
     QT_TRANSLATE_NOOP("TipLine", "Ctrl+J goes to the next question that is still open"),
-    QT_TRANSLATE_NOOP("TipLine", "A day can be typed as today, -12d or 9/3/26, a time as 840"),
+    QT_TRANSLATE_NOOP("TipLine", "A day can be typed as today, -12d or 9/3/26, a time as 840 or n"),
     QT_TRANSLATE_NOOP("TipLine", "A click on a value of the paper leads to its question"),
     QT_TRANSLATE_NOOP("TipLine", "Ctrl+F finds a question by any of its words"),
     QT_TRANSLATE_NOOP("TipLine", "Ctrl+R adds a remark to the page"),

@@ -678,11 +678,11 @@ class Window(QMainWindow):
 
     @property
     def goes_on(self) -> bool:
-        """True when a letter that answers a question leads to the next one."""
-        return bool(self._settings.value("goes_on", False, type=bool))
+        """True when an answer that is whole leads to the next question."""
+        return bool(self._settings.value("goes_on", True, type=bool))
 
     def set_goes_on(self, goes_on: bool) -> None:
-        """Whether a letter that answers a question leads to the next one."""
+        """Whether an answer that is whole leads to the next question."""
         self._settings.setValue("goes_on", goes_on)
         if self._workspace is not None:
             self._workspace.desk.goes_on = goes_on

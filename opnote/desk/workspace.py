@@ -17,6 +17,7 @@ from opnote.desk.collector import release_collector
 from opnote.desk.desk import Desk, OpenCase
 from opnote.desk.job import Job
 from opnote.desk.layout import USUAL_DOCUMENT
+from opnote.desk.onward import came_from_elsewhere
 from opnote.desk.page_list import PageList
 from opnote.desk.reading import USUAL, Habits
 from opnote.desk.session import Change, State
@@ -159,6 +160,7 @@ class Workspace(QObject):
 
     def refresh(self, change: Change) -> None:
         """The open case has changed."""
+        self.desk.case.seen -= came_from_elsewhere(change.old, change.new)
         self.case_pane.refresh()
         if self._paper is not None:
             self._paper.refresh(follow=change.by is not None)

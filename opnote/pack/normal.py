@@ -10,11 +10,14 @@ from opnote.record import Edit, Value, set_values
 
 
 def normal_answers(pack: Pack, view: View, paths: Iterable[str]) -> dict[str, Value]:
-    """The normal answers of those fields that are asked, that have one, and that are empty."""
+    """The normal answers of those fields that must be answered, that have one, and are empty.
+
+    What may be left out is not said to have been looked at by an answer to all of a page.
+    """
     found: dict[str, Value] = {}
     for path in paths:
         field = pack.field_at(path)
-        if field is None or not field.normal or path in view.hidden:
+        if field is None or not field.normal or not view.is_required(path):
             continue
         if path not in view.record.values and path not in view.record.unanswered:
             found[path] = field.normal

@@ -102,11 +102,9 @@ def follow(practice: Practice, pack: Pack, old: View, new: View) -> Edit | None:
     A row gets what is usual once its deciding column is answered; another answer replaces what
     the earlier one filled and nobody confirmed. What a person has cleared stays clear.
     """
-    wanted = {
-        path: value
-        for path, value in practice.values.items()
-        if path in old.hidden and path not in new.hidden
-    }
+    came_up = any(path in old.hidden and path not in new.hidden for path in practice.values)
+    # What is hidden still may come up by one of the others; of the rest nothing is filled.
+    wanted = {p: value for p, value in practice.values.items() if came_up and p in old.hidden}
     replaced: list[str] = []
     for table in practice.rows:
         for row in new.rows.get(table, ()):

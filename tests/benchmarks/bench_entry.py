@@ -2,9 +2,10 @@
 
 `python tests/benchmarks/bench_entry.py` prints it. Not a test: figures belong to a script. The
 case stands on the day's list, what is known before theatre is recorded, and the surgeon's usual
-practice was filled in; a letter that answers leads on. An event is a key press or a click; a number
-is its digits. Free text is reported apart. Each answer is really given to the window, which must
-hold the case at the end.
+practice was filled in. An event is a key press, with its modifier, or a click; a number is its
+digits, a scanned label one event. Free text is reported apart. The person knows the window: letters
+while the hand is on the keys, Enter to what is open next, one key to confirm a page and go on. Each
+answer is really given to the window, which must hold the case at the end. `--trace` prints them.
 
 Seconds: Card, Moran and Newell, "The keystroke-level model for user performance time with
 interactive systems", Communications of the ACM 23 (1980) 396-410: K 0.20 s (average skilled
@@ -17,7 +18,9 @@ import os
 import sys
 import tempfile
 from collections import Counter
-from datetime import datetime
+from collections.abc import Callable
+from datetime import date, datetime
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -28,7 +31,6 @@ sys.path.insert(0, str(ROOT))
 sys.path.insert(0, str(ROOT / "tests" / "desk"))
 
 from PySide6.QtCore import QSettings, Qt
-from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QPlainTextEdit, QWidget
 
@@ -38,15 +40,20 @@ from opnote.desk.editor.option_button import letters_for
 from opnote.desk.editor.options import BURST_MS
 from opnote.desk.field_row import FieldRow
 from opnote.desk.map_board import MapCanvas
+from opnote.desk.onward import AFTER_ROWS, next_page, next_to_answer
 from opnote.desk.page import PageView
 from opnote.desk.rows_table import RowsTable
+from opnote.desk.session import State
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
 from opnote.pack.case import case_text, read_case
 from opnote.pack.form import Field
+from opnote.pack.normal import normal_answers
+from opnote.pack.pack import Pack
 from opnote.pack.usual import keep_practice, practice_of
+from opnote.reckon.label import gs1_check_digit
 from opnote.reckon.menisci import width_at
-from opnote.record import NOT_EXAMINED, Quantity, Record, Value
+from opnote.record import NOT_EXAMINED, Origin, Quantity, Record, Value
 
 if TYPE_CHECKING:
     from tests.desk.typist import typed
@@ -75,79 +82,196 @@ BEFORE_THEATRE: Final = frozenset(
 )
 """The pages that are filled before the day, or from the list."""
 PROSE: Final = frozenset(("text", "prose", "person", "scan"))
+CHOSEN: Final = frozenset(("choice", "grade", "choices", "yes_no", "ref"))
+NOW: Final = datetime(2026, 3, 9, 10, 40)
+"""The note is written at once after the operation, when the case says that it was."""
+MOST_TABS: Final = 6
+PRODUCT: Final = "095201234567"
+"""The first twelve digits of the products on the labels: no product has this number, as GS1 keeps
+the prefix 952 for demonstrations and examples (GS1 General Specifications, table of prefixes; from
+memory)."""
 
 
-class Person:
-    """Answers the questions of a window, and counts what that takes."""
+class Clock:
+    """Adds up seconds by the keystroke-level model, with M where the paper's rules place it.
 
-    def __init__(self, window: Window, target: Record) -> None:
-        self.window = window
-        self.target = target
-        self.events: Counter[str] = Counter()
-        self.letters = 0
+    Rule 0 puts an M before each key that is no part of an argument string (text, numbers) and
+    before each pointing that selects a command, not an argument; rule 1 takes it from the key that
+    the pointing before it led up to; rule 2 leaves one for the keys of one unit, such as a key with
+    its modifier; by rules 3 and 4 the key that ends a number or a text keeps its own, as these
+    vary. The rules are those of the paper's figure 2 (from memory, and secondary sources).
+    An answer chosen by letter or click counts as a command, so that each has its M.
+
+    `with_every_m` places them without rules: one before every single answer, typed ones as well,
+    and before every command, but none before a key that only goes to the next question.
+    """
+
+    def __init__(self) -> None:
         self.seconds = 0.0
-        self._hand = "mouse"
-        self._clicked: set[str] = set()
+        self.with_every_m = 0.0
+        self._hand = "keys"
 
-    def _think(self) -> None:
-        self.seconds += M
+    def _add(self, seconds: float) -> None:
+        self.seconds += seconds
+        self.with_every_m += seconds
 
     def _to(self, hand: str) -> None:
         if hand != self._hand:
             self._hand = hand
-            self.seconds += H
+            self._add(H)
 
-    def click(self, widget: QWidget, what: str) -> None:
-        """Point at a control and click."""
+    def answer(self) -> None:
+        """An answer begins."""
+        self.with_every_m += M
+
+    def key(self, keys: int) -> None:
+        """A key that is no part of a text or number; a modifier is a key of its own."""
+        self._to("keys")
+        self.seconds += M
+        self._add(keys * K)
+
+    def number(self, keys: int) -> None:
+        """The keys of a number, which is an argument."""
+        self._to("keys")
+        self._add(keys * K)
+
+    def click(self, *, is_command: bool) -> None:
+        """Point and click."""
         self._to("mouse")
+        self.seconds += M if is_command else 0
+        self._add(P + K)
+
+    def drag(self) -> None:
+        """Point, press, point, let go: two places, which are arguments."""
+        self._to("mouse")
+        self._add(2 * P + 2 * K)
+
+    def scan(self) -> None:
+        """Take the scanner, aim, trigger; as the model knows no scanner, it counts as a mouse."""
+        self._to("scanner")
+        self.seconds += M
+        self._add(P + K)
+
+
+BY_ARROW: Final = "answers by arrow"
+GOING: Final = frozenset(("Enter", "Tab"))
+"""The keys that only go to another question."""
+
+
+class Person:
+    """Answers the questions of a window as one who knows it, and counts what that takes.
+
+    What the person wants to say is the target. The hand stays on the keys; it goes to the mouse
+    for the map, and where no key leads.
+    """
+
+    def __init__(self, window: Window, target: Record, pack: Pack) -> None:
+        self.window = window
+        self.target = target
+        self.pack = pack
+        self._pages = {field.path: page.id for page in pack.form.pages for field in page.fields}
+        self.clock = Clock()
+        self.events: Counter[str] = Counter()
+        self.letters = 0
+        self.trace: list[tuple[str, str, int]] = []
+        self.trace_acts: list[Counter[str]] = []
+        self._done: set[str] = set()
+
+    # Acts
+
+    def click(self, widget: QWidget, what: str, *, is_command: bool = True) -> None:
+        """Point at a control and click."""
         QTest.mouseClick(widget, Qt.MouseButton.LeftButton)
         self.events[what] += 1
-        self.seconds += P + K
+        self.clock.click(is_command=is_command)
 
-    def key(self, key: Qt.Key, modifier: Qt.KeyboardModifier, what: str) -> None:
+    def key(self, key: Qt.Key, what: str, modifier: Qt.KeyboardModifier = NONE) -> None:
         """Press a key."""
-        self._to("keys")
+        QTest.keyClick(self._focus(), key, modifier)
+        self.events[what] += 1
+        self.clock.key(1 if modifier == NONE else 2)
+        if what not in GOING and what != BY_ARROW:
+            self.clock.answer()
+
+    def _letter(self, letter: str, what: str) -> None:
+        """Press a letter; no faster than a person, or it would be taken for a scanner's."""
+        QTest.qWait(BURST_MS + 5)
+        QTest.keyClicks(self._focus(), letter)
+        self._wait_to_be_led_on()
+        self.events[what] += 1
+        self.clock.key(1)
+
+    def _wait_to_be_led_on(self) -> None:
+        """Until the focus has moved, if it does; a busy computer needs longer than a person."""
+        here = self._focus()
+        for _ in range(6):
+            QTest.qWait(BURST_MS)
+            if QApplication.focusWidget() is not here:
+                return
+
+    @staticmethod
+    def _focus() -> QWidget:
         focus = QApplication.focusWidget()
         assert isinstance(focus, QWidget)
-        QTest.keyClick(focus, key, modifier)
-        self.events[what] += 1
-        self.seconds += K
+        return focus
+
+    # What is on screen
 
     def page(self) -> PageView:
         """The page on screen."""
-        shown = (p for p in self.window.findChildren(PageView) if p.isVisible())
-        return next(shown)
+        return next(p for p in self.window.findChildren(PageView) if p.isVisible())
+
+    def _buttons(self) -> list[QAbstractButton]:
+        return self.window.findChildren(QAbstractButton)
+
+    def _offers(self, words: str) -> bool:
+        return any(b.isVisible() and b.text().startswith(words) for b in self._buttons())
+
+    def _in_hand(self) -> FieldRow | RowsTable | None:
+        return self.page().question_around(QApplication.focusWidget())
+
+    def _state(self) -> State:
+        return State(self.pack, self.window.record())
+
+    # Going through the case
 
     def enter(self) -> None:
-        """Go through the pages from the first to the last."""
-        ctrl = Qt.KeyboardModifier.ControlModifier
+        """Answer page after page, until nothing is left to answer or to confirm."""
         while True:
-            self._page(ctrl)
+            self._page()
             before = self.page()
-            self.key(Qt.Key.Key_Down, ctrl, "next page")
-            if self.page() is before:
-                self.events["next page"] -= 1
-                return
+            while self.page() is before:
+                self.key(Qt.Key.Key_F8, "confirm and go on")
+                if self._is_done():
+                    return
 
-    def _page(self, ctrl: Qt.KeyboardModifier) -> None:
+    def _is_done(self) -> bool:
+        pages = [page.id for page in self.pack.form.pages]
+        return next_page(self._state(), self._page_of, pages, pages[0]) is None
+
+    def _page(self) -> None:
         tables = [q.path for q in self.page().questions() if isinstance(q, RowsTable)]
         if "tears" in tables:
-            self._draw_tears()
+            self._draw(self._draw_tears)
         if "stitches" in tables:
-            self._draw_stitches()
-        self._answer_all(before_normal=True)
-        if any(b.isVisible() and b.text().startswith("The rest is") for b in self._buttons()):
-            rest = self._rest()
-            if rest and all(self.target.values.get(p) == v for p, v in rest.items()):
-                self._think()
-                self.key(Qt.Key.Key_G, ctrl, "the rest is normal")
-        self._answer_all(before_normal=False)
-        if any(b.isVisible() and b.text().startswith("Confirm th") for b in self._buttons()):
-            self._think()
-            self.key(Qt.Key.Key_K, ctrl, "confirm the page")
+            self._draw(self._draw_stitches)
+        self._answer_all(normal_too=False)
+        rest = normal_answers(self._state().pack, self._state().view, self._seen())
+        if len(rest) > 1 and all(self.target.values.get(p) == v for p, v in rest.items()):
+            self.key(Qt.Key.Key_G, "the rest is normal", Qt.KeyboardModifier.ControlModifier)
+        self._answer_all(normal_too=True)
+
+    def _seen(self) -> list[str]:
+        return [q.path for q in self.page().questions()]
+
+    def _draw(self, draw: Callable[[], None]) -> None:
+        canvas = self.window.findChild(MapCanvas)
+        if canvas is None or not canvas.isVisible():
+            self.key(Qt.Key.Key_4, "to the map and back", Qt.KeyboardModifier.AltModifier)
+        draw()
+        self.key(Qt.Key.Key_2, "to the map and back", Qt.KeyboardModifier.AltModifier)
 
     def _draw_tears(self) -> None:
-        self.key(Qt.Key.Key_4, Qt.KeyboardModifier.AltModifier, "to the map")
         for row in self.target.rows["tears"]:
             said = {
                 n: self.target.values[f"tears.{row}.{n}"] for n in ("from_mm", "to_mm", "rim_mm")
@@ -165,12 +289,12 @@ class Person:
             tear = self.target.values[f"{path}.tear"]
             technique = str(self.target.values[f"{path}.technique"])
             meniscus = str(self.target.values[f"tears.{tear}.meniscus"])
-            field = cached_pack(self.target.procedures).fields["stitches.technique"]
+            field = self.pack.fields["stitches.technique"]
             option = field.option(technique)
             assert option is not None
             name = f"Stitches drawn: {option.label}"
             button = next(b for b in self._buttons() if b.accessibleName() == name)
-            self._think()
+            self.clock.answer()
             self.click(button, "answers by click")
             start, end = (amount(self.target.values[f"{path}.{n}"]) for n in ("from_mm", "to_mm"))
             self._drag(meniscus, (start, 0.2), (end, 0.2))
@@ -180,110 +304,179 @@ class Person:
         canvas = self.window.findChild(MapCanvas)
         assert isinstance(canvas, MapCanvas)
         begin, stop = (canvas.place_on_screen(meniscus, *at).toPoint() for at in (start, end))
-        self._think()
-        self._to("mouse")
         QTest.mousePress(canvas, Qt.MouseButton.LeftButton, pos=begin)
         QTest.mouseMove(canvas, stop)
         QTest.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=stop)
         self.events["drawn on the map"] += 1
-        self.seconds += 2 * P + 2 * K
+        self.clock.answer()
+        self.clock.drag()
 
-    def _buttons(self) -> list[QAbstractButton]:
-        return self.window.findChildren(QAbstractButton)
+    # Answering
 
-    def _rest(self) -> dict[str, Value]:
+    def _answer_all(self, *, normal_too: bool) -> None:
+        """Answer what the target says; first what isn't normal, so that one key says the rest."""
+        while wanted := self._wanted_here(normal_too=normal_too):
+            in_hand = self._in_hand()
+            here = "" if in_hand is None else in_hand.path
+            before, acts = sum(self.events.values()), self.events.copy()
+            path = here if here in wanted else self._come_to_one_of(wanted)
+            self._done.add(path)
+            question = self.page().question_at(path)
+            if isinstance(question, RowsTable):
+                self._done.discard(path)
+                self._table(question)
+            else:
+                assert isinstance(question, FieldRow)
+                self.clock.answer()
+                self._answer(question)
+            self.trace.append((self.page().page.id, path, sum(self.events.values()) - before))
+            self.trace_acts.append(self.events - acts)
+
+    def _wanted_here(self, *, normal_too: bool) -> list[str]:
+        """The paths of this page, in order, that the target answers and the record doesn't yet."""
+        record, view = self.window.record(), self._state().view
+        fields = {field.path: field for field in self.page().page.fields}
+        found = []
+        for path in view.concrete:
+            table = path.partition(".")[0] if path.count(".") == 2 else ""
+            field = fields.get(table or path)
+            if field is None or path in self._done or view.is_hidden(path):
+                continue
+            if field.kind == "rows" and not table:
+                rows = self.target.rows.get(path)
+                has = record.rows.get(path)
+                if rows is not None and (has is None or len(has) < len(rows)):
+                    found.append(path)
+                continue
+            asked = view.concrete[path].field
+            if asked.kind == "scan" and path not in record.values and self._label_of(path):
+                found.append(path)
+                continue
+            wanted = self._target_of(path)
+            if wanted is None or record.values.get(path) == wanted:
+                continue
+            if asked.is_computed or (asked.normal == wanted and not normal_too):
+                continue
+            found.append(path)
+        # Another row comes once those that are there are answered.
+        return sorted(found, key=lambda path: path in fields and fields[path].kind == "rows")
+
+    def _target_of(self, path: str) -> Value | None:
+        """What the case says here; rows stand in the same order under other ids."""
+        if path.count(".") < 2:
+            return self.target.values.get(path)
+        table, row, column = path.split(".")
         record = self.window.record()
-        return {
-            q.path: q.field.normal
-            for q in self.page().questions()
-            if isinstance(q, FieldRow)
-            and q.is_asked
-            and q.field.normal
-            and q.path not in record.values
-        }
+        theirs = self.target.rows.get(table, ())
+        index = record.rows[table].index(row)
+        if index >= len(theirs):
+            return None
+        value = self.target.values.get(f"{table}.{theirs[index]}.{column}")
+        field = self.pack.fields[f"{table}.{column}"]
+        if field.kind == "ref" and value is not None:
+            at = self.target.rows[field.refers_to].index(str(value))
+            return record.rows[field.refers_to][at]
+        return value
 
-    def _answer_all(self, *, before_normal: bool) -> None:
-        """Answer in order; first, beside numbers, only what isn't normal."""
-        answered = True
-        while answered:
-            answered = False
-            for question in self.page().questions():
-                if isinstance(question, RowsTable):
-                    answered = self._table(question)
-                else:
-                    answered = self._field(question, before_normal)
-                if answered:
-                    break
+    def _label_of(self, path: str) -> str:
+        """What the scanner reads off the pack of a device: its first lot, and the use-by date."""
+        row = path.rpartition(".")[0]
+        expiry = self._target_of(f"{row}.expiry")
+        lot = str(self._target_of(f"{row}.lot")).partition(" ")[0]
+        if not isinstance(expiry, date):
+            return ""
+        number = f"{PRODUCT}{self.window.record().rows['devices'].index(row.partition('.')[2])}"
+        return f"]d201{number}{gs1_check_digit(number)}17{expiry:%y%m%d}10{lot}"
 
-    def _table(self, table: RowsTable) -> bool:
-        if not table.is_asked:
-            return False
-        wanted = self.target.rows.get(table.path)
-        if wanted and table.row_count < len(wanted):
-            add = next(b for b in table.findChildren(QAbstractButton) if b.text()[:4] == "Add ")
-            self._think()
-            self.click(add, "add a row")
+    def _come_to_one_of(self, wanted: list[str]) -> str:
+        """By Enter where it leads to a question with an answer, else by Tab, else by a click."""
+        page, here = self.page(), self._in_hand()
+        if here is not None:
+            if self._where_enter_leads(here) in wanted:
+                self.key(Qt.Key.Key_Return, "Enter")
+                reached = self._in_hand()
+                assert reached is not None
+                return reached.path
+            asked = [q.path for q in page.questions()]
+            beside = asked[asked.index(here.path) + 1 :][:1] if here.path in asked else []
+            if beside and beside[0] in wanted:
+                self._tab_to(beside[0])
+                return beside[0]
+        question = page.question_at(wanted[0])
+        assert question is not None
+        if isinstance(question, FieldRow) and question.field.kind in CHOSEN:
+            return wanted[0]  # its answer is clicked at once
+        box = question.findChildren(QLineEdit) + question.findChildren(QPlainTextEdit)
+        if isinstance(question, FieldRow) and box:
+            self.click(box[0], "boxes clicked", is_command=False)
+            box[0].setFocus()
+        return wanted[0]
+
+    def _where_enter_leads(self, here: FieldRow | RowsTable) -> str:
+        state, page_of = self._state(), self._page_of
+        if isinstance(here, RowsTable):
+            return next_to_answer(state, page_of, here.path + AFTER_ROWS) or ""
+        if here.field.kind == "prose":
+            return ""
+        found = next_to_answer(state, page_of, here.path, here.field.table)
+        return found or here.field.table
+
+    def _page_of(self, path: str) -> str:
+        return self._pages.get(path) or self._pages.get(path.partition(".")[0], "")
+
+    def _tab_to(self, path: str) -> None:
+        for _ in range(MOST_TABS):
+            self.key(Qt.Key.Key_Tab, "Tab")
+            reached = self._in_hand()
+            if reached is not None and reached.path == path:
+                return
+        raise AssertionError(f"Tab does not lead to {path}")
+
+    def lacking(self) -> list[str]:
+        """The answers of the target, rows included, that the window's record doesn't hold."""
+        record = self.window.record()
+        paths = [path for path in self.target.values if path.count(".") < 2]
+        for table, rows in self.target.rows.items():
+            paths += [
+                f"{table}.{ours}.{column.name}"
+                for ours, _ in zip_longest(record.rows.get(table, ()), rows, fillvalue="none")
+                for column in self.pack.fields[table].columns
+            ]
+        return sorted(p for p in paths if self._differs(p))
+
+    def _differs(self, path: str) -> bool:
+        if ".none." in path:
             return True
-        if wanted == () and not table.is_answered_none:
+        wanted = self._target_of(path)
+        return wanted is not None and self.window.record().values.get(path) != wanted
+
+    def _table(self, table: RowsTable) -> None:
+        wanted = self.target.rows.get(table.path)
+        at_hand = self._in_hand() is table
+        if not wanted:
+            self.clock.answer()
             none = next(
                 b
                 for b in table.findChildren(QAbstractButton)
                 if b.isVisible() and b.accessibleName().startswith(f"{table.field.label}:")
             )
-            self._think()
-            self.click(none, "no row")
-            return True
-        for row in list(table.questions()):
-            if self._field(row, before_normal=False):
-                return True
-        if wanted and table.row_count == len(wanted):
-            return self._unfold_next(table, wanted)
-        return False
+            if at_hand:
+                self._letter(letters_for([none.text()])[0], "no row, by letter")
+            else:
+                self.click(none, "no row, by click")
+            return
+        add = next(b for b in table.findChildren(QAbstractButton) if b.text()[:4] == "Add ")
+        if self._focus() is add:
+            self.key(Qt.Key.Key_Space, "add a row")
+        else:
+            self.click(add, "add a row")
 
-    def _unfold_next(self, table: RowsTable, wanted: tuple[str, ...]) -> bool:
-        """Go to a row that still lacks an answer."""
-        record = self.window.record()
-        for ours, theirs in zip(record.rows.get(table.path, ()), wanted, strict=False):
-            for column in table.field.columns:
-                path = f"{table.path}.{ours}.{column.name}"
-                if path in self._clicked or record.values.get(path) is not None:
-                    continue
-                value = self.target.values.get(f"{table.path}.{theirs}.{column.name}")
-                question = table.question_at(path) if value is not None else None
-                if question is not None and question.is_asked:
-                    self.events["unfold a row"] += 1
-                    self.seconds += P + K
-                    return True
-        return False
-
-    def _wanted(self, question: FieldRow) -> Value | None:
-        """What the case says here; rows stand in the same order under other ids."""
-        if not question.field.table:
-            return self.target.values.get(question.path)
-        table, row, column = question.path.split(".")
-        index = self.window.record().rows[table].index(row)
-        theirs = self.target.rows.get(table, ())
-        if index >= len(theirs):
-            return None
-        value = self.target.values.get(f"{table}.{theirs[index]}.{column}")
-        if question.field.kind == "ref":
-            rows = self.target.rows[question.field.refers_to].index(str(value))
-            return self.window.record().rows[question.field.refers_to][rows]
-        return value
-
-    def _field(self, question: FieldRow, before_normal: bool) -> bool:
-        wanted = self._wanted(question)
-        is_here = self.window.record().values.get(question.path) == wanted
-        if not question.is_asked or wanted is None or is_here or question.path in self._clicked:
-            return False
-        if before_normal and question.field.normal == wanted:
-            return False
-        self._clicked.add(question.path)
-        self._answer(question, question.field, wanted)
-        return True
-
-    def _answer(self, question: FieldRow, field: Field, value: Value) -> None:
-        self._think()
+    def _answer(self, question: FieldRow) -> None:
+        field, value = question.field, self._target_of(question.path)
+        if field.kind == "scan":
+            self._scan(question)
+            return
+        assert value is not None
         if field.kind in ("choice", "grade"):
             index = [option.value for option in field.options].index(str(value))
             self._hit(question, [option.label for option in field.options], [index])
@@ -305,55 +498,52 @@ class Person:
             self._type(question, field, value)
 
     def _is_in_hand(self, question: FieldRow) -> bool:
-        focus = QApplication.focusWidget()
-        return isinstance(focus, QWidget) and question.isAncestorOf(focus)
+        return question.isAncestorOf(self._focus())
 
     def _hit(self, question: FieldRow, labels: list[str], indexes: list[int]) -> None:
-        """Choose by letters while the question is in hand, else by clicks."""
+        """Choose by letters while the question is in hand, a side by its arrow; else by clicks."""
         letters = letters_for(labels)
         for index in indexes:
-            if self._is_in_hand(question) and letters[index] and not question.field.deliberate:
-                QTest.qWait(BURST_MS + 5)
-                self._to("keys")
-                focus = QApplication.focusWidget()
-                assert isinstance(focus, QWidget)
-                QTest.keyClicks(focus, letters[index])
-                self.events["answers by letter"] += 1
-                self.seconds += K
-                if question.field.kind != "choices":
-                    QTest.qWait(BURST_MS + 15)
-            else:
+            if not self._is_in_hand(question):
                 buttons = question.findChildren(QAbstractButton)
-                self.click(
-                    next(b for b in buttons if b.text() == labels[index]), "answers by click"
-                )
+                button = next(b for b in buttons if b.text() == labels[index])
+                self.click(button, "answers by click")
+            elif question.field.deliberate:
+                self._by_arrows(index, is_tick=question.field.kind == "choices")
+            else:
+                self._letter(letters[index], "answers by letter")
 
-    def _come_to(self, question: FieldRow, box: QWidget) -> None:
-        """Enter, where it leads here from the question in hand; else a click."""
-        asked = list(self.page().questions())
-        before = next((q for q in asked if isinstance(q, FieldRow) and self._is_in_hand(q)), None)
-        follows = before is not None and asked.index(question) == asked.index(before) + 1
-        if follows and before is not None and before.field.kind != "prose":
-            self.key(Qt.Key.Key_Return, NONE, "Enter")
-        if not self._is_in_hand(question):
-            self.click(box, "boxes clicked")
-            box.setFocus()
+    def _scan(self, question: FieldRow) -> None:
+        """The scanner types the code and ends it with Enter."""
+        assert self._is_in_hand(question), question.path
+        QTest.keyClicks(self._focus(), self._label_of(question.path))
+        QTest.keyClick(self._focus(), Qt.Key.Key_Return)
+        self.events["labels scanned"] += 1
+        self.clock.scan()
+
+    def _by_arrows(self, index: int, *, is_tick: bool) -> None:
+        """Choose among answers that have no letters, as a side is one of them."""
+        arrow = Qt.Key.Key_Left if index == 0 else Qt.Key.Key_Right
+        for _ in range(index if is_tick else max(1, index)):
+            self.key(arrow, BY_ARROW)
+        if is_tick:
+            self.key(Qt.Key.Key_Space, BY_ARROW)
 
     def _type(self, question: FieldRow, field: Field, value: Value) -> None:
         kinds: tuple[type[QWidget], ...] = (QLineEdit, QPlainTextEdit)
         box = next(w for kind in kinds for w in question.findChildren(kind) if w.isVisible())
-        text = typed(value)
-        if not self._is_in_hand(question):
-            self._come_to(question, box)
-        self._to("keys")
+        assert self._is_in_hand(question), question.path
+        text = "n" if isinstance(value, datetime) and value == NOW else typed(value)
         if isinstance(box, QLineEdit):
             box.selectAll()
         QTest.keyClicks(box, text)
+        if field.kind == "time":
+            self._wait_to_be_led_on()
         if field.kind in PROSE:
             self.letters += len(text)
         else:
             self.events["digits"] += len(text)
-            self.seconds += K * len(text)
+            self.clock.number(len(text))
 
 
 def amount(value: Value) -> float:
@@ -398,17 +588,16 @@ def main() -> None:
         application.setStyle("Fusion")
         theme.apply_scheme(theme.Scheme.LIGHT)
         settings = QSettings(str(data / "w.ini"), QSettings.Format.IniFormat)
-        window = Window(settings, data / "cases", lambda: datetime(2026, 3, 9, 11, 30))
+        window = Window(settings, data / "cases", lambda: NOW)
         window.resize(1920, 1080)
         window.show()
         window.activateWindow()
         window.open_folder(folder)
         while not window.has_read_all() or window.current_path() is None:
             application.processEvents()
-        (goes_on,) = (a for a in window.findChildren(QAction) if "after a letter" in a.text())
-        goes_on.trigger()
-        person = Person(window, target)
-        person.key(Qt.Key.Key_U, Qt.KeyboardModifier.ControlModifier, "fill in the usual practice")
+        person = Person(window, target, pack)
+        ctrl = Qt.KeyboardModifier.ControlModifier
+        person.key(Qt.Key.Key_U, "fill in the usual practice", ctrl)
         window.show_page("theatre")
         person.enter()
         _tell(person, window)
@@ -424,21 +613,21 @@ def _tell(person: Person, window: Window) -> None:
     for what, count in person.events.most_common():
         print(f"  {what:32} {count:5}")
     print(f"  {'events in all':32} {total:5}   (goal 60)")
-    print(f"  {'seconds by the model':32} {person.seconds:5.0f}   (goal 90)")
+    seconds, strict = person.clock.seconds, person.clock.with_every_m
+    print(f"  {'seconds by the rules of the paper':32} {seconds:5.0f}   (goal 90)")
+    print(f"  {'seconds, an M at every answer':32} {strict:5.0f}")
     print(f"  {'letters of free text, apart':32} {person.letters:5}")
-    lacking = sorted(
-        path
-        for path, value in person.target.values.items()
-        if "." in path
-        and path.count(".") == 1
-        and path not in person.target.origins
-        and record.values.get(path) != value
-    )
+    lacking = person.lacking()
     still = [finding.message for finding in assess(pack, view).open]
     print(f"  {'answers that differ':32} {len(lacking):5}   {lacking[:6]}")
+    scanned = sorted(path for path in record.values if record.origin(path) is Origin.SCANNED)
+    print(f"  {'answers that a scan filled':32} {len(scanned):5}   {scanned}")
     print(f"  {'still open':32} {len(still):5}")
     for words in still:
         print(f"      {words}")
+    if "--trace" in sys.argv:
+        for (page, path, events), acts in zip(person.trace, person.trace_acts, strict=True):
+            print(f"{page:16} {path:36} {events:3}  {dict(acts)}")
 
 
 if __name__ == "__main__":

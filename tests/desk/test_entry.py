@@ -337,10 +337,8 @@ def test_the_names_of_the_case_are_a_key_away(
 
 @pytest.fixture
 def going_on(window: Window) -> Window:
-    """A window in which a letter that answers leads to the next question."""
+    """A window on a new case; a letter that answers leads to the next question."""
     window.new_case()
-    (action,) = (a for a in window.findChildren(QAction) if "after a letter" in a.text())
-    action.trigger()
     return window
 
 
@@ -374,8 +372,10 @@ def test_a_burst_answers_nothing_and_leads_nowhere(going_on: Window, typist: Typ
     assert path_in_hand(typist) == "joint.suprapatellar"
 
 
-def test_unless_asked_for_a_letter_stays_on_its_question(window: Window, typist: Typist) -> None:
+def test_whoever_wants_no_leading_on_stays_on_the_question(window: Window, typist: Typist) -> None:
     window.new_case()
+    (action,) = (a for a in window.findChildren(QAction) if "after an answer" in a.text())
+    action.trigger()
     window.go_to("joint.suprapatellar")
     typist.type("n")
     QTest.qWait(3 * BURST_MS)

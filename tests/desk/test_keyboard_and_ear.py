@@ -209,7 +209,7 @@ def test_the_help_of_an_answer_is_seen_without_a_mouse(half_filled: Window) -> N
     assert isinstance(add, QAbstractButton)
     add.click()
     QTest.keyClick(half_filled.focusWidget(), Qt.Key.Key_Tab)
-    QTest.keyClick(half_filled.focusWidget(), Qt.Key.Key_B)
+    QTest.keyClick(half_filled.focusWidget(), Qt.Key.Key_Space)
     lay_out()
     texts = [w.toolTip() for w in visible_below(half_filled) if type(w).__name__ == "ElidedLabel"]
     assert any("a longitudinal tear whose inner part displaces" in text for text in texts)

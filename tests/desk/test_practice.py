@@ -155,7 +155,7 @@ def test_a_page_with_nothing_that_can_be_normal_does_not_offer_it(
     window: Window, eyes: Eyes
 ) -> None:
     window.new_case()
-    window.show_page("handover")
+    window.show_page("setup")
     assert not eyes.controls("The rest is normal")
     window.show_page("eua")
     assert eyes.controls("The rest is normal")

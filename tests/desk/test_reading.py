@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from opnote.desk.reading import (
     Bounds,
+    is_whole_time,
     read_date,
     read_datetime,
     read_integer,
@@ -124,8 +125,25 @@ def test_a_time_is_read_with_and_without_its_marks(text: str, clock: time) -> No
     assert read_time(text, NOW.time()).value == clock
 
 
-def test_now_is_the_minute() -> None:
-    assert read_time("now", NOW.time()).value == time(11, 30)
+@pytest.mark.parametrize("text", ["now", "n", "N"])
+def test_now_is_the_minute(text: str) -> None:
+    assert read_time(text, NOW.time()).value == time(11, 30)
+    assert read_datetime(text, NOW).value == datetime(2026, 3, 9, 11, 30)
+
+
+def test_now_is_today_where_a_day_is_asked() -> None:
+    assert read_date("now", NOW.date()).value == NOW.date()
+
+
+@pytest.mark.parametrize("text", ["840", "0840", "1015", "8:40", "08:40", "236", "999"])
+def test_a_time_is_whole_once_no_digit_makes_another_of_it(text: str) -> None:
+    clock = read_time(text, NOW.time()).value
+    assert is_whole_time(text) is isinstance(clock, time)
+
+
+@pytest.mark.parametrize("text", ["", "8", "84", "101", "23", "215", "now", "8:4"])
+def test_a_time_that_may_go_on_is_not_whole(text: str) -> None:
+    assert not is_whole_time(text)
 
 
 @pytest.mark.parametrize("text", ["25:00", "860", "8:4", "noon"])

@@ -15,8 +15,8 @@ from pytestqt.qtbot import QtBot
 
 from opnote.desk.editor.prose import ProseBox
 from opnote.desk.layout_check import flaws_in
-from opnote.desk.stage import settle
 from opnote.desk.sign_panel import SignPanel
+from opnote.desk.stage import settle
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
 from opnote.pack.case import read_case

@@ -69,38 +69,35 @@ class Typist:
         return None
 
     def enter(self, target: Record) -> None:
-        """Fill the case from its first question on, until Enter leads nowhere new."""
-        stopped = 0
-        last: object = None
+        """Fill the case from its first question on, box after box, until Tab leads out of it."""
         answered: set[str] = set()
-        while stopped < 2:
+        outside = 0
+        while outside < 4:
             question = self.question()
-            if question is None:  # Tab has left the last question of a page
-                assert self.focus().accessibleName() == "Next page", self.focus()
+            outside = 0 if question is not None else outside + 1
+            if question is None and self.focus().accessibleName() == "Next page":
                 self.press(Qt.Key.Key_Space)
-                continue
-            if isinstance(question, RowsTable):
+            elif question is None:  # a button at the foot of the page
+                self.press(Qt.Key.Key_Tab)
+            elif isinstance(question, RowsTable):
                 self._enter_table(question, target)
             else:
                 value = target.values.get(question.path)
                 if value is not None and question.path not in answered:
                     answered.add(question.path)
                     self.answer(question.field, value, target)
-                leave = Qt.Key.Key_Tab if question.field.kind == "prose" else Qt.Key.Key_Return
-                self.press(leave)
-            stopped = stopped + 1 if self.question() is last else 0
-            last = self.question()
+                self.press(Qt.Key.Key_Tab)
 
     def _enter_table(self, table: RowsTable, target: Record) -> None:
         rows = target.rows.get(table.path)
         if rows == () and not table.is_answered_none:
             self.press(Qt.Key.Key_Tab)
             self.press(Qt.Key.Key_Space)
-            self.press(Qt.Key.Key_Return)
+            self.press(Qt.Key.Key_Tab)
         elif rows and table.row_count < len(rows):
             self.press(Qt.Key.Key_Space)
         else:
-            self.press(Qt.Key.Key_Return)
+            self.press(Qt.Key.Key_Tab)
 
     def answer(self, field: Field, value: Value, target: Record) -> None:
         """Answer the question that has the focus."""

@@ -32,6 +32,8 @@ NEVER = (
     "side", "patient.name", "patient.number", "patient.born", "tears", "stitches",
     "devices", "antibiotic.drug", "antibiotic.dose", "tourniquet.inflated", "tourniquet.side",
     "counts.correct", "blood_loss.amount", "complications", "end.pulses", "end.lifts_foot",
+    "bed.trephine_passes", "bed.venting_holes", "plan.vte_days", "plan.opioid_days",
+    "plan.antibiotic_after", "plan.physio_letter", "closure.injection", "tourniquet.pressure",
     "protection.saphenous", "protection.medial_retractor", "joint.medial", "eua.lachman",
     "reduction.quality", "check.stable", "release.passes", "plan.vte", "plan.analgesia",
     "setup.skin", "setup.padded", "theatre.time_out", "health.allergies",
@@ -248,11 +250,44 @@ def test_the_rest_is_normal_answers_what_was_looked_at_and_is_empty(pack: Pack) 
     [
         "end.pulses", "end.lifts_foot", "exam.peroneal", "exam.pulses", "joint.ramp",
         "joint.root_medial_posterior", "counts.correct", "health.allergies", "check.stable",
+        "end.foot", "protection.saphenous", "tourniquet.side", "antibiotic.given",
     ],
 )  # fmt: skip
 def test_what_is_easily_missed_has_no_shared_normal_answer(path: str, pack: Pack) -> None:
     assert path in pack.fields
     assert not pack.fields[path].normal
+
+
+def test_what_may_be_left_out_is_not_called_normal_by_one_key(pack: Pack) -> None:
+    looked_at = ["eua.lachman", "eua.rotation_90"]
+    record = rest_is_normal(pack, pack.view(pack.new_record()), looked_at).apply(pack.new_record())
+    assert record.values["eua.lachman"] == "a"
+    assert "eua.rotation_90" not in record.values
+
+
+def test_a_usual_answer_brings_up_those_that_hang_on_it(
+    pack: Pack, practice: Practice, step: Step
+) -> None:
+    filled = fill_in(practice, pack).apply(pack.new_record())
+    assert "bed.adjuncts" not in filled.values
+    record = step(filled, add_row("tears", ""))
+    record = step(record, set_value("tears.r1.treatment", "repaired", ""))
+    for path in ("bed.adjuncts", "bed.trephine_gauge", "bed.venting_tool"):
+        assert record.values[path] == practice.values[path]
+        assert record.is_unconfirmed(path)
+    assert "bed.trephine_passes" not in record.values
+    assert "bed.venting_holes" not in record.values
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["bed.rasped", "bed.adjuncts", "plan.wound", "plan.wound_days", "plan.imaging",
+     "plan.red_flags"],
+)  # fmt: skip
+def test_preparing_the_bed_and_the_care_of_the_wound_may_be_usual(
+    path: str, practice: Practice, finished: Record
+) -> None:
+    assert practice.values[path] == finished.values[path]
 
 
 def test_a_measure_is_kept_with_its_unit(practice: Practice) -> None:

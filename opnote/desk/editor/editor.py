@@ -44,8 +44,8 @@ class Editor(QWidget):
 
     Signals: value_edited(value) after each keystroke or click of a person, UNSET when the answer
     was taken away or can't be read; never after `set_value`. taken_back() when the last of them
-    was no person's doing. answered() when a letter chose the one answer, and no other character
-    followed so fast that a scanner must have sent it.
+    was no person's doing. answered() when a letter chose the one answer, or a time was typed to its
+    last digit, and no other character followed so fast that a scanner must have sent it.
     """
 
     value_edited = Signal(object)

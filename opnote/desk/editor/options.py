@@ -45,7 +45,7 @@ class Answer:
 class OptionsEditor(Editor, Generic[ButtonT]):
     """The buttons and their keys; what a choice means is up to the kind.
 
-    `answers_at_once` says that one button is the whole answer.
+    `answers_at_once` says that one button is the whole answer; else those that stand alone are.
     """
 
     answers_at_once: ClassVar[bool] = False
@@ -160,7 +160,8 @@ class OptionsEditor(Editor, Generic[ButtonT]):
             index = self._letters.index(event.text().lower())
             self._focus(index)
             self._choose_by_key(index, event)
-            if self.answers_at_once:
+            stands_alone = self.answers[index].value in self.field.exclusive
+            if self.answers_at_once or (stands_alone and self.buttons[index].isChecked()):
                 self._letters_typed += 1
                 QTimer.singleShot(
                     BURST_MS + 5, self, partial(self._on_letter_stood, self._letters_typed)
