@@ -155,9 +155,14 @@ class PageView(QScrollArea):
         return self._last
 
     def focus_first(self) -> None:
-        """Put the focus on the first question that must be answered, else on the first one."""
+        """Put the focus on the first question that must be answered, else on the first one.
+
+        On the first one, too, before it is known what must be answered.
+        """
         self._led_to = ""
-        path = first_to_answer(self._desk.state, self._desk.page_of, self.page.id)
+        path = None
+        if self._desk.is_finding:
+            path = first_to_answer(self._desk.state, self._desk.page_of, self.page.id)
         first = next(self.questions(), None) if path is None else self.question_at(path)
         if first is not None:
             first.focus_first()
