@@ -145,10 +145,12 @@ def _clipped_label(label: QLabel) -> Iterator[Flaw]:
     margins = label.contentsMargins()
     # Where the label leads to a box, the mark of its letter is a line under it.
     words = label.text().replace("&", "") if label.buddy() is not None else label.text()
-    yield from _clipped_line(label, words, label.width() - margins.left() - margins.right())
-    line = label.fontMetrics().height() + margins.top() + margins.bottom()
-    if label.height() + _SLACK < line:
-        yield _flaw("clipped", label, f"{label.height()} of {line} px high")
+    parts = words.split("\n")
+    for line in parts:
+        yield from _clipped_line(label, line, label.width() - margins.left() - margins.right())
+    needed = len(parts) * label.fontMetrics().height() + margins.top() + margins.bottom()
+    if label.height() + _SLACK < needed:
+        yield _flaw("clipped", label, f"{label.height()} of {needed} px high")
 
 
 def _clipped_line(widget: QWidget, text: str, room: int) -> Iterator[Flaw]:

@@ -101,7 +101,7 @@ class SignPanel(WholePanel):
         self.name.textEdited.connect(self._on_name_edited)
         label = QLabel("Signed by", self)
         label.setBuddy(self.name)
-        self.own = QCheckBox("This is my name, and I have read the note", self)
+        self.own = QCheckBox("This is my name; I read the note", self)
         self._sign = QPushButton("Sign the note", self)
         later = QPushButton("Not now", self)
         self._sign.clicked.connect(self._on_sign_clicked)

@@ -37,7 +37,7 @@ def _signed(stage: Stage, scheme: str) -> None:
     stage.window.go_to("tears.r2.length_mm")
     stage.draw(f"state_signed_tears_{scheme}")
     _named("Add an addendum").click()
-    type_text("The block had worn off at 19:50. The foot lifts fully, feeling is as before.")
+    type_text("The block has worn off. The foot lifts fully, feeling is as before.")
     _focus("Added by")
     type_text("Dr T. Thornquill")
     settle(100)

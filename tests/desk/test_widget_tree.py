@@ -94,6 +94,16 @@ def test_a_word_without_height_is_found(desk: QWidget) -> None:
     assert kinds(desk) == ["clipped"]
 
 
+def test_two_lines_need_the_room_of_both(desk: QWidget) -> None:
+    label = QLabel("Changed after\nsigning", desk)
+    put(label, 10, 10, 100, 40)
+    assert kinds(desk) == []
+    put(label, 10, 10, 100, 20)
+    assert kinds(desk) == ["clipped"]
+    put(label, 10, 10, 50, 40)
+    assert kinds(desk) == ["clipped"]
+
+
 def test_wrapped_words_without_height_are_found(desk: QWidget) -> None:
     label = QLabel("The operation ended before it began. Correct one of the times.", desk)
     label.setWordWrap(True)
