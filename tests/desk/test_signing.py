@@ -354,8 +354,11 @@ def test_nothing_signed_can_be_changed_or_undone(
     assert not (cases / "case_a.draft.json").exists()
 
 
-def test_the_next_case_can_be_changed_again(signed: Eyes, cases: Path, typist: Typist) -> None:
+def test_the_next_case_can_be_changed_again(
+    signed: Eyes, cases: Path, typist: Typist, qtbot: QtBot
+) -> None:
     window = signed.window
+    qtbot.waitUntil(window.has_read_all, timeout=20_000)
     window.open_case(cases / "case_b.json")
     window.go_to("operation.unit")
     box = typist.focus()
