@@ -135,6 +135,11 @@ class CasePane(QWidget):
         self._subject.show_state(self._desk.state)
         page = self._desk.case.page
         self._show_page(page if page in self.shown_pages() else next(iter(self._pages)))
+        if self._desk.is_finding:
+            self.build_ahead()
+
+    def build_ahead(self) -> None:
+        """Build the other pages while nothing else is to be done."""
         if self.builds_ahead:
             # Counted from when the page has been painted.
             QTimer.singleShot(0, self, self._builder.start)

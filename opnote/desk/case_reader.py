@@ -17,7 +17,8 @@ from opnote.desk.job import Job
 from opnote.desk.library import CaseProblem, Library, ReadCase
 from opnote.desk.theatre_list import Entry
 
-_AFTER_FIRST_MS: Final = 400
+_AFTER_FIRST_MS: Final = 200
+"""Between the first case on screen and the reading of the others, and as often as it must wait."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +48,11 @@ class CaseReader(QObject):
     failed = Signal(object)
     read_all = Signal()
 
-    def __init__(self, held: HeldCases, parent: QObject) -> None:
+    def __init__(self, held: HeldCases, is_busy: Callable[[], bool], parent: QObject) -> None:
+        """Read for a window; the rest of a list waits while the window is busy."""
         super().__init__(parent)
         self._held = held
+        self._is_busy = is_busy
         self._job: Job | None = None
         self._rest: list[Path] = []
         self.has_read_all = True
@@ -74,6 +77,12 @@ class CaseReader(QObject):
         self._job.results.failed.connect(self.failed)
         self._job.start()
 
+    def _start_rest(self, library: Library, work: Callable[[], Iterator[object]]) -> None:
+        if self._is_busy() and library is self._held.library:
+            QTimer.singleShot(_AFTER_FIRST_MS, self, partial(self._start_rest, library, work))
+        else:
+            self._start(library, work)
+
     def _on_came(self, came: _Came) -> None:
         # What was on its way when another list was opened still arrives: each says whose it is.
         if came.library is not self._held.library:
@@ -90,7 +99,7 @@ class CaseReader(QObject):
             opened = self._held.opened
             unlisted = [read for path, read in self._held.read.items() if path not in opened]
             work = partial(_read_rest, library, rest, unlisted)
-            QTimer.singleShot(_AFTER_FIRST_MS, self, partial(self._start, library, work))
+            QTimer.singleShot(_AFTER_FIRST_MS, self, partial(self._start_rest, library, work))
         else:
             self.has_read_all = True
             self.read_all.emit()

@@ -91,7 +91,7 @@ class Window(QMainWindow):
         self._day = Day()
         self.lists = ListReader(self)
         self.signing = Signing(self)
-        self._reader = CaseReader(self._held, self)
+        self._reader = CaseReader(self._held, lambda: not self.is_complete(), self)
         self._reader.came.connect(self._on_came)
         self._reader.failed.connect(self._on_failed)
         self._reader.read_all.connect(self.lists.note_all_read)

@@ -142,6 +142,7 @@ class Workspace(QObject):
             self.case_pane.refresh()
             self.pages.refresh(self.desk, set(self.case_pane.shown_pages()))
             self.paper_pane.load()
+            self.case_pane.build_ahead()
             release_collector()
         self.completed.emit()
 
