@@ -27,9 +27,9 @@ class Job(QRunnable):
         self._wanted = True
         self.setAutoDelete(False)
 
-    def start(self) -> None:
-        """Begin on a thread of the pool."""
-        QThreadPool.globalInstance().start(self)
+    def start(self, pool: QThreadPool | None = None) -> None:
+        """Begin on a thread of a pool: that of all other work, unless another is given."""
+        (pool or QThreadPool.globalInstance()).start(self)
 
     def forget(self) -> None:
         """Nobody waits for the rest any more."""

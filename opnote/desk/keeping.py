@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, QThreadPool, QTimer
 
 from opnote.desk.entry import PATIENT_NAME
 from opnote.desk.held_cases import HeldCases
@@ -44,8 +45,11 @@ class Keeping(QObject):
         self._soon.setSingleShot(True)
         self._soon.setInterval(DRAFT_MS)
         self._soon.timeout.connect(self._write_beside)
+        # Of their own, so that no long work of others keeps a draft waiting.
+        self._threads = QThreadPool(self)
+        self._threads.setMaxThreadCount(1)
         self._beside: Job | None = None
-        self._turns = 0
+        self._turns: Counter[Path] = Counter()
 
     def note_change(self) -> None:
         """Something was typed: it will be on disk soon."""
@@ -59,7 +63,7 @@ class Keeping(QObject):
         case, library = self._held.shown, self._held.library
         if case is None or library is None or case.path is None:
             return
-        self._turns += 1
+        self._begin(case.path)
         opened_as = case.path
         try:
             path = self._path_to_save(case, library)
@@ -73,6 +77,7 @@ class Keeping(QObject):
         except CaseProblem as problem:
             beside: list[Action] = [("Save beside it", self.save_beside)]
             self._notices.say("save", str(problem), beside if problem.is_changed_elsewhere else [])
+            self.note_change()
             return
         self._after_saving(case, opened_as)
 
@@ -81,12 +86,13 @@ class Keeping(QObject):
         library = self._held.library
         if library is None or case.path is None:
             return "no list is open."
-        self._turns += 1
-        self._soon.stop()
+        self._begin(case.path)
         try:
             library.write(case.path, record)
         except CaseProblem as problem:
+            self.note_change()
             return str(problem)
+        self._soon.stop()
         return ""
 
     def save_beside(self) -> None:
@@ -94,7 +100,7 @@ class Keeping(QObject):
         case, library = self._held.shown, self._held.library
         if case is None or library is None or case.path is None:
             return
-        self._turns += 1
+        self._begin(case.path)
         theirs = case.path
         try:
             ours = library.new_path(theirs.stem, self._held.read)
@@ -105,6 +111,7 @@ class Keeping(QObject):
             self._window.take_in([library.read(theirs)])
         except CaseProblem as problem:
             self._notices.say("save", str(problem))
+            self.note_change()
             return
         words = f"Saved as {ours.name}. What somebody else wrote is {theirs.name}: compare the two."
         self._notices.say("beside", words)
@@ -141,10 +148,15 @@ class Keeping(QObject):
             self.draft(self._held.shown)
 
     def write_draft_now(self) -> None:
-        """Write the draft that would be written soon."""
-        if self._soon.isActive():
+        """Write what may not be on disk yet: one goes on elsewhere."""
+        if self._soon.isActive() or self._beside is not None:
             self._soon.stop()
             self.write_draft()
+
+    def _begin(self, path: Path) -> int:
+        """Something is done with the files of a case: no draft from before comes after it."""
+        self._turns[path] += 1
+        return self._turns[path]
 
     def _write_beside(self) -> None:
         """Write the draft of the case on screen without waiting for it."""
@@ -156,15 +168,14 @@ class Keeping(QObject):
         elif self._beside is not None:
             self._soon.start()
         else:
-            self._turns += 1
-            turn = self._turns
             record, path = case.session.record, case.path
-            work = partial(_write_draft, library, path, record, lambda: turn == self._turns)
+            turn = self._begin(path)
+            work = partial(_write_draft, library, path, record, lambda: turn == self._turns[path])
             self._beside = Job(work)
             self._beside.results.came.connect(partial(self._on_beside, case, path))
             self._beside.results.failed.connect(partial(self._on_beside, case, path))
             self._beside.results.ended.connect(self._on_beside_ended)
-            self._beside.start()
+            self._beside.start(self._threads)
 
     def _on_beside(self, case: OpenCase, path: Path, outcome: object) -> None:
         """A draft is on disk, which is told by None, or it can't be written."""
@@ -193,7 +204,7 @@ class Keeping(QObject):
         library = self._held.library
         if library is None or case.path is None:
             return True
-        self._turns += 1
+        self._begin(case.path)
         read = self._held.read.get(case.path)
         try:
             if case.session.is_saved:
@@ -257,7 +268,7 @@ class Keeping(QObject):
         read, case, library = self._held.shown_read, self._held.shown, self._held.library
         if read is None or case is None or library is None:
             return
-        self._turns += 1
+        self._begin(read.path)
         try:
             library.discard_draft(read.path)
         except CaseProblem as problem:
@@ -274,10 +285,12 @@ class Keeping(QObject):
 def _write_draft(
     library: Library, path: Path, record: Record, is_wanted: Callable[[], bool]
 ) -> Iterator[object]:
-    """Write a draft on a worker; gives None when it is there, else what is the matter."""
+    """Write a draft on a worker; gives None when it is there, or what is the matter.
+
+    One that wasn't wanted any more gives nothing.
+    """
     try:
-        library.write_draft(path, record, is_wanted)
+        if library.write_draft(path, record, is_wanted):
+            yield None
     except CaseProblem as problem:
         yield problem
-    else:
-        yield None

@@ -137,15 +137,17 @@ class Library:
 
     def write_draft(
         self, path: Path, record: Record, is_wanted: Callable[[], bool] = lambda: True
-    ) -> None:
+    ) -> bool:
         """Keep what was typed beside the case file, unless it isn't wanted any more by then.
 
-        Raises: CaseProblem.
+        False when it wasn't. Raises: CaseProblem.
         """
         text = self._text(record)
         with self._turn, _told():
-            if is_wanted():
-                self._list.write_draft(path, text)
+            if not is_wanted():
+                return False
+            self._list.write_draft(path, text)
+        return True
 
     def keep_draft(self, path: Path) -> Path | None:
         """Keep a draft as a case file of its own; None when there is none.

@@ -134,6 +134,7 @@ class Stage:
         self.folder = folder
         self.home = folder.parent
         self._writers = ThreadPoolExecutor(1)
+        self._data = os.environ.get("OPNOTE_DATA")
         os.environ["OPNOTE_DATA"] = str(self.home)  # nothing of the user's own is drawn or changed
         settings = QSettings(str(self.home / "window.ini"), QSettings.Format.IniFormat)
         settings.setValue("tips/away", not tips)
@@ -241,6 +242,10 @@ class Stage:
     def close(self) -> None:
         """Put the window away without keeping anything."""
         CasePane.builds_ahead = True
+        if self._data is None:
+            del os.environ["OPNOTE_DATA"]
+        else:
+            os.environ["OPNOTE_DATA"] = self._data
         self._writers.shutdown()
         self.window.close()
         self.window.deleteLater()
@@ -277,5 +282,7 @@ def stage_on(
         if not empty:
             write_samples(folder)
         stage = Stage(wanted, folder, size, tips=tips)
-        yield stage
-        stage.close()
+        try:
+            yield stage
+        finally:
+            stage.close()

@@ -20,7 +20,6 @@ from pathlib import Path
 from opnote import __version__
 from opnote.pack.files import shipped_root
 from opnote.pack.pack import Pack
-from opnote.reckon import function
 from opnote.record.atomic import write_atomically
 
 _MOST_KEPT = 20
@@ -83,7 +82,8 @@ def _digest(procedures: Sequence[str], roots: Sequence[Path]) -> str:
     jinja = importlib.util.find_spec("jinja2")
     assert jinja is not None
     assert jinja.origin is not None
-    makers = (*sorted(Path(__file__).parent.glob("*.py")), Path(function.__file__))
+    rooms = (Path(__file__).parents[1] / room for room in ("pack", "record", "reckon"))
+    makers = [path for room in rooms for path in sorted(room.glob("*.py"))]
     for path in (*makers, Path(jinja.origin).with_name("compiler.py")):
         told = path.stat()
         digest.update(f"{told.st_mtime_ns} {told.st_size} ".encode())

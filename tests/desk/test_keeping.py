@@ -11,7 +11,7 @@ from pathlib import Path
 from threading import Event, Timer
 
 import pytest
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QSettings, Qt, QThreadPool
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
@@ -148,6 +148,50 @@ def test_a_draft_that_was_still_to_come_does_not_come_after_saving(
     assert "Zzyzx" in str(on_disk(saved).values["closure.dressing"])
     qtbot.wait(3 * DRAFT_MS)
     assert not list(cases.glob("*.draft.json"))
+
+
+def test_long_work_of_others_keeps_no_draft_waiting(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot
+) -> None:
+    pool, goes_on = QThreadPool.globalInstance(), Event()
+    for _ in range(pool.maxThreadCount()):
+        pool.start(lambda: goes_on.wait(20) and None)
+    try:
+        window.go_to("closure.dressing")
+        typist.type("Zzyzx")
+        qtbot.waitUntil((cases / "case_a.draft.json").exists, timeout=3000)
+    finally:
+        goes_on.set()
+        pool.waitForDone()
+
+
+def test_a_draft_on_its_way_is_on_disk_before_another_case_is_saved(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    qtbot.waitUntil(window.has_read_all, timeout=20_000)
+    slow = SlowFolder(monkeypatch)
+    window.go_to("closure.dressing")
+    typist.type("Zzyzx")
+    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
+    slow.goes_on.set()
+    window.open_case(cases / "case_b.json")
+    window.keeping.save()
+    draft = cases / "case_a.draft.json"
+    assert "Zzyzx" in draft.read_text(encoding="utf-8")
+
+
+def test_a_save_that_fails_does_not_cost_the_draft(
+    window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise ArchiveError("case_a.json: the folder takes no file; save in another one")
+
+    monkeypatch.setattr(TheatreList, "write", refuse)
+    window.go_to("closure.dressing")
+    typist.type("Zzyzx")
+    typist.press(Qt.Key.Key_S, CTRL)
+    draft = cases / "case_a.draft.json"
+    qtbot.waitUntil(lambda: draft.exists() and "Zzyzx" in draft.read_text("utf-8"), timeout=3000)
 
 
 def test_a_draft_that_cannot_be_written_beside_the_window_says_so(
