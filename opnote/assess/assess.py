@@ -159,8 +159,13 @@ def _work_after(earlier: _Work, view: View) -> _Work:
         if path in asked:
             gaps[path] = tuple(_gaps(pack, view, path, columns))
             unusual[path] = tuple(_unusual_values(view, path, columns))
+    texts = {path for path in view.texts if view.concrete[path].field.path in changed}
     for number in checked:
-        checks[number] = tuple(_found_by(pack.checks[number], view))
+        check, beside = pack.checks[number], pack.text_checks.get(number)
+        if beside is None or is_settled_anew or not beside.isdisjoint(changed):
+            checks[number] = tuple(_found_by(check, view))
+        else:
+            checks[number] = _found_in_texts(check, view, texts, earlier.checks[number])
     outdated = earlier.outdated
     if is_settled_anew or old.given != new.given or any(pack.fields[p].told for p in changed):
         outdated = tuple(_outdated_sheet(pack, view))
@@ -364,8 +369,20 @@ def _unusual_values(view: View, entry: str, columns: Sequence[Rule]) -> Iterator
             )
 
 
-def _found_by(check: Check, view: View) -> Iterator[Finding]:
-    for rows in check.firings(view):
+def _found_in_texts(
+    check: Check, view: View, changed: Collection[str], earlier: Sequence[Finding]
+) -> tuple[Finding, ...]:
+    """What a check finds in free texts, of which only some were changed."""
+    found = {finding.id: finding for finding in _found_by(check, view, changed)}
+    kept = {finding.id: finding for finding in earlier}
+    ids = ((path, f"{check.id}:{path}") for path in view.texts)
+    both = ((found if path in changed else kept).get(name) for path, name in ids)
+    return tuple(finding for finding in both if finding is not None)
+
+
+def _found_by(check: Check, view: View, only: Collection[str] | None = None) -> Iterator[Finding]:
+    """What a check finds, in all its rows or in some."""
+    for rows in check.firings(view, only):
         finding_id = f"{check.id}:{rows[check.row]}" if check.row else check.id
         fields = tuple(dict.fromkeys(t.concrete(view, rows) for t in check.look_at))
         fact = "".join(part.words(view, rows) for part in check.say)

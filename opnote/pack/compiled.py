@@ -119,8 +119,9 @@ def column(values: Values, table: str, row: Any, name: str) -> Any:
 
 def lifted(work: Callable[..., Any], *operands: Any) -> Any:
     """Work on known operands; unknown when one is, or when there is no such number."""
-    if any(operand is UNSET for operand in operands):
-        return UNSET
+    for operand in operands:
+        if operand is UNSET:
+            return UNSET
     try:
         return work(*operands)
     except (ZeroDivisionError, OverflowError):
@@ -129,8 +130,9 @@ def lifted(work: Callable[..., Any], *operands: Any) -> Any:
 
 def called(call: Callable[..., Any], *arguments: Any) -> Any:
     """What a function of the language gives; unset where it has no answer."""
-    if any(argument is UNSET for argument in arguments):
-        return UNSET
+    for argument in arguments:
+        if argument is UNSET:
+            return UNSET
     try:
         result = call(*arguments)
     except (ValueError, ZeroDivisionError, OverflowError):

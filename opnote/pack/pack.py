@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cached_property
@@ -111,8 +111,11 @@ class Check:
         row = (self.table,) if self.row else ()
         return self.when.paths.union(row, self.after, *said, *looked_at)
 
-    def firings(self, view: View) -> Iterator[Rows]:
-        """The rows in hand for each time that the check fires; no rows when it has none."""
+    def firings(self, view: View, only: Collection[str] | None = None) -> Iterator[Rows]:
+        """The rows in hand for each time that the check fires; no rows when it has none.
+
+        `only` are the rows that are looked at, all unless told.
+        """
         if not self.row:
             if self.when.run(view, {}) is True:
                 yield {}
@@ -120,7 +123,7 @@ class Check:
         rows = view.texts if self.table == TEXTS.path else view.rows.get(self.table, ())
         for row in rows:
             inside = {self.row: row}
-            if self.when.run(view, inside) is True:
+            if (only is None or row in only) and self.when.run(view, inside) is True:
                 yield inside
 
 
@@ -378,6 +381,16 @@ class Pack:
             for path in self.with_tables(check.reads):
                 found.setdefault(path, set()).add(number)
         return {path: frozenset(numbers) for path, numbers in found.items()}
+
+    @cached_property
+    def text_checks(self) -> Mapping[int, frozenset[str]]:
+        """The checks that look at each free text by itself, with what else they look at."""
+        found = {}
+        for number, check in enumerate(self.checks):
+            if check.table == TEXTS.path:
+                beside = (path for path in check.reads if path.split(".")[0] != TEXTS.path)
+                found[number] = self.with_tables(beside)
+        return found
 
     @cached_property
     def figure_reads(self) -> frozenset[str]:
