@@ -167,7 +167,7 @@ def _asked(stage: Stage, scheme: str) -> None:
     for name, text in (("understood", "1 feb 90"), ("not_understood", "31/2/90")):
         stage.replace("patient.born", text)
         stage.draw(f"state_date_{name}_{scheme}")
-    stage.choose("Show all that is open")
+    stage.choose("Sign the note")
     stage.draw(f"state_all_open_{scheme}")
     with stage.large_text():
         stage.draw(f"state_all_open_text_150_{scheme}")
