@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
@@ -23,6 +24,7 @@ from opnote.record import Record
 
 NOTE: Final = "note"
 """The document that is signed; the others say what it says."""
+_LATER: Final = "Composed later with another edition of the forms."
 
 
 def in_its_state(document: Document, record: Record, pictures: PictureSource) -> Document:
@@ -44,7 +46,8 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
         return document
     status = Status.AMENDED if record.addenda else Status.FINAL
     if document.kind != NOTE:
-        return replace(document, status=status, state=f"From the note. {state}")
+        later = "" if _is_of_its_edition(record) else f" {_LATER}"
+        return replace(document, status=status, state=f"From the note. {state}{later}")
     if signature.note:
         try:
             document = note_from(signature.note, NOTE, pictures)
@@ -53,6 +56,13 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
             state = f"{state} Its words are those of today's wording."
     blocks = (*document.blocks, *_addenda(record))
     return replace(document, status=status, state=state, blocks=blocks)
+
+
+def _is_of_its_edition(record: Record) -> bool:
+    """Whether the forms are still of the edition with which the note was signed."""
+    assert record.signature is not None, "the case is not signed"
+    editions = json.loads(record.signature.content).get("editions", {})
+    return bool(editions == dict(record.editions))
 
 
 def _with_caution(blocks: Sequence[Block], words: str) -> tuple[Block, ...]:
