@@ -80,6 +80,12 @@ class _StoredDraft:
     def is_ours(self) -> bool:
         return self.token == presence.own_token()
 
+    @property
+    def where(self) -> str:
+        """The window that wrote it, in words."""
+        computer = "" if self.computer == platform.node() else f" on {self.computer}"
+        return f"another window{computer} (process {self.process})"
+
     def is_held(self, now: datetime) -> bool:
         """True while the process that wrote it may still be at work on it."""
         if self.computer != platform.node():
@@ -158,11 +164,9 @@ class TheatreList:
         beside = _draft_path(path)
         there = _stored_draft(beside)
         if there is not None and not there.is_ours and there.is_held(self._clock()):
-            where = "" if there.computer == platform.node() else f" on {there.computer}"
             raise _error(
                 path,
-                f"this case is open in another window{where} (process {there.process}); "
-                "close it there, then go on here",
+                f"this case is open in {there.where}; close it there, then go on here",
             )
         stored = {
             "draft_of": path.name,
@@ -175,6 +179,19 @@ class TheatreList:
         look_first = "holds what was typed in another window; open the case again to look at it"
         # json writes only ASCII, so that even half a character, which a paste can bring, is kept.
         self._write(beside, json.dumps(stored, indent=1), if_new=look_first, if_changed=look_first)
+
+    def typed_elsewhere(self, path: Path) -> str:
+        """The window that has typed what the case file doesn't say, in words; "" for none.
+
+        One that is gone counts unless its draft was looked at here.
+        Raises: ArchiveError: the draft can't be read, or isn't one.
+        """
+        beside = _draft_path(path)
+        there = _stored_draft(beside)
+        if there is None or there.is_ours or _says(path, there.text):
+            return ""
+        is_news = there.digest != self._known.get(_key(beside))
+        return there.where if is_news or there.is_held(self._clock()) else ""
 
     def draft(self, path: Path) -> Draft | None:
         """The draft of a case, whoever wrote it; None when there is none.

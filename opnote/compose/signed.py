@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
@@ -23,6 +24,9 @@ from opnote.record import Record
 
 NOTE: Final = "note"
 """The document that is signed; the others say what it says."""
+_LATER: Final = (
+    "Composed after the note was signed, with another edition of the forms than it was signed with."
+)
 
 
 def in_its_state(document: Document, record: Record, pictures: PictureSource) -> Document:
@@ -44,7 +48,11 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
         return document
     status = Status.AMENDED if record.addenda else Status.FINAL
     if document.kind != NOTE:
-        return replace(document, status=status, state=f"From the note. {state}")
+        blocks = document.blocks
+        if not _is_of_its_edition(record):
+            # In the text, as the line of the state has no room for it at the foot of a page.
+            blocks = _with_caution(blocks, _LATER)
+        return replace(document, status=status, state=f"From the note. {state}", blocks=blocks)
     if signature.note:
         try:
             document = note_from(signature.note, NOTE, pictures)
@@ -55,9 +63,16 @@ def in_its_state(document: Document, record: Record, pictures: PictureSource) ->
     return replace(document, status=status, state=state, blocks=blocks)
 
 
+def _is_of_its_edition(record: Record) -> bool:
+    """Whether the forms are still of the edition with which the note was signed."""
+    assert record.signature is not None, "the case is not signed"
+    editions = json.loads(record.signature.content).get("editions", {})
+    return bool(editions == dict(record.editions))
+
+
 def _with_caution(blocks: Sequence[Block], words: str) -> tuple[Block, ...]:
     """The blocks with a framed line under the title, on paper and on the screen."""
-    caution = Paragraph("changed.0", ((Run(words),),), "caution")
+    caution = Paragraph("caution.0", ((Run(words),),), "caution")
     return (*blocks[:1], caution, *blocks[1:])
 
 

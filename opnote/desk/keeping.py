@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -258,9 +259,20 @@ class Keeping(QObject):
             self._notices.say("offer", f"The draft can't be used. {problem}")
             return
         paths = tuple({*record.values, *record.rows})
+        now = case.session.record
+        if now.signature is not None:
+            if record.signature != now.signature:
+                is_signed = record.signature is not None
+                what = "of another signature" if is_signed else "from before it was signed"
+                words = f"The draft is {what}: it can't be used. Add an addendum instead."
+                away: list[Action] = [("Throw it away", self._on_throw_away)]
+                self._notices.say("offer", words, away)
+                return
+            # Of the same note under the same signature: only what was begun can be news.
+            record = replace(now, begun=record.begun)
         case.session.apply(Edit("using the draft", paths, lambda _: record))
-        if case.session.record.signature is not None and case.session.record != record:
-            return  # it was refused: the draft is from before the signature
+        if now.signature is not None and case.session.record != record:
+            return  # it was refused, which has been said
         self._answered(read.path)
         self._window.begin_day(case)
 

@@ -149,6 +149,14 @@ class Library:
             self._list.write_draft(path, text)
         return True
 
+    def typed_elsewhere(self, path: Path) -> str:
+        """The other window that has typed what the case file doesn't say, in words; "" for none.
+
+        Raises: CaseProblem.
+        """
+        with _told():
+            return self._list.typed_elsewhere(path)
+
     def keep_draft(self, path: Path) -> Path | None:
         """Keep a draft as a case file of its own; None when there is none.
 

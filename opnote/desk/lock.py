@@ -12,15 +12,17 @@ from opnote.desk.editor.option_button import CheckOption, RadioOption
 from opnote.desk.rows_table import RowHead
 
 _LOCKED = "locked"
-"""Marks a button that was switched off here, and not for a reason of its own."""
+"""Marks what was closed here, and not for a reason of its own."""
 
 
 def lock(sheet: QWidget, *, is_locked: bool) -> None:
     """Close the questions on a sheet, or open them again."""
-    for line in sheet.findChildren(QLineEdit):
-        line.setReadOnly(is_locked)
-    for prose in sheet.findChildren(QPlainTextEdit):
-        prose.setReadOnly(is_locked)
+    boxes: list[QLineEdit | QPlainTextEdit] = [*sheet.findChildren(QLineEdit)]
+    boxes += sheet.findChildren(QPlainTextEdit)
+    for box in boxes:
+        if box.isReadOnly() is not is_locked and (is_locked or box.property(_LOCKED)):
+            box.setReadOnly(is_locked)
+            box.setProperty(_LOCKED, is_locked)
     for button in sheet.findChildren(QAbstractButton):
         # Answers stay in the way of Tab, and what unfolds a row only shows more.
         if isinstance(button, RadioOption | CheckOption | RowHead):

@@ -50,7 +50,7 @@ class PracticeMenu(QObject):
     def fill_in(self) -> None:
         """Fill in the practice of the case's surgeon, else the one last used or the only one."""
         case = self._case()
-        if case is None:
+        if case is None or self._is_closed(case):
             return
         found = self._fitting(case)
         if found is None:
@@ -83,6 +83,8 @@ class PracticeMenu(QObject):
     def offer(self, case: OpenCase) -> None:
         """Offer the surgeon's practice in a case that nobody has begun."""
         record = case.session.record
+        if record.signature is not None:
+            return
         answered = (*record.values, *record.rows, *record.unanswered)
         if any(path not in record.origins for path in answered):
             return
@@ -95,6 +97,16 @@ class PracticeMenu(QObject):
             self._notices.say(
                 _SUBJECT, words, [(f"Fill it in ({KEYS})", fill), ("Not now", self._drop)]
             )
+
+    def _is_closed(self, case: OpenCase) -> bool:
+        """True, and it says so, for a signed case, into which nothing is filled."""
+        # Late, as most cases aren't signed.
+        from opnote.record.seal import closed
+
+        words = closed(case.session.record)
+        if words:
+            self._notices.say(_SUBJECT, words)
+        return bool(words)
 
     def _fitting(self, case: OpenCase) -> Path | None:
         # Late: the window is painted before packs are imported.
@@ -128,7 +140,7 @@ class PracticeMenu(QObject):
         from opnote.pack.usual import PracticeError, fill_in, read_practice
 
         case = self._case()
-        if case is None:
+        if case is None or self._is_closed(case):
             return
         session = case.session
         try:

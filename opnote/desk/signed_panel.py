@@ -88,6 +88,11 @@ class SignedPanel(WholePanel):
         column.addStretch(1)
         self.setAccessibleName("Signature")
 
+    def load(self) -> None:
+        """Another case is shown: what was ticked and refused was not for this one."""
+        self.own.setChecked(False)
+        self.refuse("")
+
     def refresh(self) -> None:
         """The case has changed, or another one is shown."""
         record = self._desk.state.record

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer
 
 from opnote.desk.entry import SIDE
+from opnote.desk.library import CaseProblem
 from opnote.desk.notice import Action
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 _SUBJECT = "sign"
 _SEAL = "seal"
 _REFUSED = "signed"
+_NOTE = "note"
+_DRAFT_WAITS = "Not signed: first use the newer draft of this case, or throw it away."
 
 
 class Signing(QObject):
@@ -66,6 +69,9 @@ class Signing(QObject):
         stop = self._stop(case, workspace)
         if stop is None:
             self._window.drop_notice(_SUBJECT)
+            if workspace.paper_pane.kind != _NOTE:
+                # Who signs says that it was read.
+                self._window.show_document(_NOTE)
             pane.ask()
             return
         pane.put_off()
@@ -87,11 +93,25 @@ class Signing(QObject):
             path = next(iter(found[0].fields), "")
             return words, self._way_to(path) if path else []
         if self._waits_for_answer(case):
-            return "Not signed: first use the newer draft of this case, or throw it away.", []
-        if not self._window.keeping.draft(case):
-            again: list[Action] = [("Ask again", self.ask)]
-            return "Not signed: what was typed can't be put on disk.", again
-        return None
+            return _DRAFT_WAITS, []
+        is_kept = self._window.keeping.draft(case)
+        again: list[Action] = [("Ask again", self.ask)]
+        if elsewhere := self._typed_elsewhere(case):
+            return f"Not signed: {elsewhere}", again
+        return None if is_kept else ("Not signed: what was typed can't be put on disk.", again)
+
+    def _typed_elsewhere(self, case: OpenCase) -> str:
+        """That another window has typed into this case what would not be signed; "" if none has."""
+        library = self._window.held.library
+        if library is None or case.path is None:
+            return ""
+        try:
+            where = library.typed_elsewhere(case.path)
+        except CaseProblem as problem:
+            return str(problem)
+        if not where:
+            return ""
+        return f"{where} holds newer typing of this case; save it there, then open it again here."
 
     def _waits_for_answer(self, case: OpenCase) -> bool:
         """True while a newer draft of a case was offered and not answered."""
@@ -158,14 +178,17 @@ class Signing(QObject):
         case, workspace = self._window.held.shown, self._window.workspace
         if case is None or workspace is None:
             return
+        panel = workspace.paper_pane.signing.signed
+        if panel is None:
+            return
+        if self._waits_for_answer(case):
+            panel.refuse(_DRAFT_WAITS)
+            return
         # Late, as most cases aren't signed.
         from opnote.record.seal import with_addendum
 
         at = self._window.now().astimezone().replace(microsecond=0)
         why = self._written(case, with_addendum(case.session.record, by, at, text))
-        panel = workspace.paper_pane.signing.signed
-        if panel is None:
-            return
         if why:
             panel.refuse(f"Not signed: {why}")
         else:

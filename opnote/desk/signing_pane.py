@@ -47,6 +47,8 @@ class SigningPane(QWidget):
     def load(self) -> None:
         """Another case is shown: whatever was half given for a signature is not for this one."""
         self.put_off()
+        if self._signed is not None:
+            self._signed.load()
         self.refresh()
 
     def refresh(self) -> None:

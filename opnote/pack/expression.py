@@ -28,7 +28,11 @@ MOST_CHARACTERS = 2000
 MOST_DEEP = 40
 """A longer expression, or one nested deeper, is refused: nobody could read it."""
 
-TO_SIGN_ON: Mapping[str, str] = {"rule": "ruled", "signature_line": "signature_line"}
+TO_SIGN_ON: Mapping[str, str] = {
+    "rule": "ruled",
+    "signature_line": "signature_line",
+    "supervisor_signature_line": "supervisor_signature_line",
+}
 """What a wording prints for a hand to write on, by the name of what prints it."""
 
 RESERVED = frozenset(

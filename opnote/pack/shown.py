@@ -18,7 +18,7 @@ from opnote.pack.logic import Truth, all3, among3, any3, compare3, not3, truth_o
 from opnote.pack.signature_words import signature_words
 from opnote.pack.view import View, date_words, words_of
 from opnote.record import UNSET, Origin, Quantity
-from opnote.record.signature import SIGNATURE
+from opnote.record.signature import SIGNATURE, SUPERVISOR
 from opnote.record.value import number_text
 
 FIRST_VALUE: Final = 0xF0000
@@ -278,10 +278,20 @@ class Reader:
         return self._keep(Printed(None, "", blank=True))
 
     def signature_line(self) -> str:
-        """Who signed the note and when; a ruled line for handwriting until somebody has."""
+        """Who signed the note and when; a ruled line for handwriting until somebody has.
+
+        A supervisor who signed has a line of their own.
+        """
+        return self._signed_line(is_supervisor=False)
+
+    def supervisor_signature_line(self) -> str:
+        """As `signature_line`, for who signed as the supervisor."""
+        return self._signed_line(is_supervisor=True)
+
+    def _signed_line(self, *, is_supervisor: bool) -> str:
         self.reads.add(SIGNATURE)
         signature = self.view.record.signature
-        if signature is None:
+        if signature is None or (signature.role == SUPERVISOR) is not is_supervisor:
             return self.ruled()
         return self._keep(Printed(None, cleaned(signature_words(signature)), typed=True))
 

@@ -12,6 +12,7 @@ from opnote.record.seal import addendum_json, signature_json, what_changed
 from opnote.record.signature import ADDENDA, BEGUN, SIGNATURE, SIGNED_PARTS
 
 _COPY: Final = "restore the file from a copy"
+_NO_MOMENT: Final = "is no time with its offset from UTC"
 _SIGNATURE_SHAPE: Final[Mapping[str, type]] = {
     "by": str,
     "role": str,
@@ -58,18 +59,23 @@ def _shape_faults(where: str, part: object, shape: Mapping[str, type]) -> Iterat
             yield f"{where}.{name}: is no {_KINDS[kind]}; {_COPY}"
         elif kind is list and not all(isinstance(each, str) for each in part[name]):
             yield f"{where}.{name}: holds what is no text; {_COPY}"
-        elif name == "at" and _moment(part[name]) is None:
-            yield f"{where}.at: {part[name]!r} is no time with its offset from UTC; {_COPY}"
+        elif name == "at" and (fault := _moment_fault(part[name])):
+            yield f"{where}.at: {part[name]!r} {fault}; {_COPY}"
     for name in part.keys() - shape.keys():
         yield f"{where}.{name}: there is no such entry; {_COPY}"
 
 
-def _moment(text: str) -> datetime | None:
+def _moment_fault(text: str) -> str:
+    """What is wrong with the time of a signature; "" for one that is written again as it was."""
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        return None
-    return None if moment.tzinfo is None else moment
+        return _NO_MOMENT
+    if moment.tzinfo is None:
+        return _NO_MOMENT
+    # The seal covers the time as it is written: in another form it would no longer match.
+    usual = moment.isoformat(timespec="seconds")
+    return "" if text == usual else f"is not written as opnote writes this time, {usual}"
 
 
 def signed_parts(raw: Mapping[str, Any]) -> dict[str, Any]:

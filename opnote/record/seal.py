@@ -159,14 +159,19 @@ def begin_addendum(by: str, text: str) -> Edit:
     return Edit("the addendum", (), lambda r: replace(r, begun=begun), key=BEGUN)
 
 
+def closed(record: Record) -> str:
+    """Why none of a record's answers can be changed, in a line for people; "" when they can."""
+    if record.signature is None:
+        return ""
+    return _SIGNED_REFUSED if record.signature.is_whole else _CHANGED_REFUSED
+
+
 def refusal(old: Record, new: Record) -> str:
     """Why a change of a record can't be made, in a line for people; "" when it can.
 
     Of a signed case only the addendum that is being written can change.
     """
     signature = old.signature
-    if signature is None:
+    if signature is not None and signature.is_whole and replace(new, begun=old.begun) == old:
         return ""
-    if not signature.is_whole:
-        return _CHANGED_REFUSED
-    return "" if replace(new, begun=old.begun) == old else _SIGNED_REFUSED
+    return closed(old)

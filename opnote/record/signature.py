@@ -12,12 +12,16 @@ BEGUN: Final = "addendum_begun"
 SIGNED_PARTS: Final = (SIGNATURE, ADDENDA, BEGUN)
 """The parts of a case file that come with a signature."""
 
+AUTHOR: Final = "author"
+SUPERVISOR: Final = "supervisor"
+"""As what a note is signed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Signature:
     """A signature under the note of a case.
 
-    `role` says as what was signed: "author", "supervisor", or "" for another. `at` knows its offset
+    `role` says as what was signed: AUTHOR, SUPERVISOR, or "" for another. `at` knows its offset
     from UTC. `side` is the side as it was entered once more, "" where the form asks for none.
     `put_aside` are the paths that nobody was asked any more and that are no part of what is sealed.
     `note` is the note as it was signed, and `content` the case file's other parts, both as JSON

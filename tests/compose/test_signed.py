@@ -28,7 +28,7 @@ from opnote.pack.case import case_text, read_case
 from opnote.pack.files import shipped_root
 from opnote.pack.loader import load_pack
 from opnote.pack.pack import DOCUMENTS, Pack
-from opnote.record import Record, add_row, set_value
+from opnote.record import Record, add_row, clear_value, set_value, set_values
 from opnote.record.seal import with_addendum
 
 AT = datetime(2026, 3, 9, 11, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -138,18 +138,22 @@ def test_validator_finds_nothing_in_an_amended_note(
     assert openxml_validator.validate(path).errors == []
 
 
-def test_the_line_of_the_signature_is_filled(pack: Pack, unsigned: Record, final: Record) -> None:
-    def signature(record: Record) -> str:
-        rows = [
-            row
-            for block in documents(pack, record).blocks
-            if isinstance(block, Table)
-            for row in block.rows
-        ]
-        return next(sentence_text(row[1]) for row in rows if sentence_text(row[0]) == "Signature")
+def signature_rows(pack: Pack, record: Record) -> dict[str, str]:
+    """What stands in the rows of the note that somebody signs in."""
+    rows = [
+        row
+        for block in documents(pack, record).blocks
+        if isinstance(block, Table)
+        for row in block.rows
+    ]
+    named = {sentence_text(row[0]): sentence_text(row[1]) for row in rows if len(row) > 1}
+    return {name: said for name, said in named.items() if name.startswith("Signature")}
 
-    assert signature(unsigned) == "________"
-    assert signature(final) == "Miss Q. Larkspindle, author, 9 March 2026, 11:30 (UTC+01:00)"
+
+def test_the_line_of_the_signature_is_filled(pack: Pack, unsigned: Record, final: Record) -> None:
+    assert signature_rows(pack, unsigned) == {"Signature": "________"}
+    said = "Miss Q. Larkspindle, author, 9 March 2026, 11:30 (UTC+01:00)"
+    assert signature_rows(pack, final) == {"Signature": said}
 
 
 def test_booked_checks_are_signed_with_the_note(pack: Pack, final: Record) -> None:
@@ -225,7 +229,8 @@ def test_pictures_of_a_signed_note_are_found_by_their_names(pack: Pack, unsigned
     name = hashlib.sha256(data).hexdigest() + ".jpg"
     there: Callable[[str], bytes | None] = {name: data}.get
     column = next(c for c in pack.fields["pictures"].columns if c.kind == "picture")
-    record = add_row("pictures", "add", {column.name: name}).apply(unsigned)
+    row = {column.name: name, "shows": "repaired", "names": "none"}
+    record = add_row("pictures", "add", row).apply(unsigned)
     final = sign(pack, record, "Miss Q. Larkspindle", AT, "left", there)
 
     def shown(source: PictureSource) -> bytes | None:
@@ -255,10 +260,89 @@ def test_signing_is_seen_at_once_in_an_open_case(
     assert after.document("letter").status is Status.FINAL
 
 
-def test_a_supervisor_signs_as_such(pack: Pack, unsigned: Record) -> None:
-    record = set_value("team.supervision", "present", "type").apply(unsigned)
-    record = set_value("author.supervisor", "Mr I. Dunmarrow", "type").apply(record)
-    signed = sign(pack, record, "Mr I. Dunmarrow", AT, "left", no_pictures)
+@pytest.fixture(scope="module")
+def supervised(pack: Pack, unsigned: Record) -> Record:
+    """The case with a supervisor who read the note."""
+    changes = {"team.supervision": "available", "team.supervisor": "Mr I. Dunmarrow"}
+    record = set_values({**changes, "author.supervisor": "Mr I. Dunmarrow"}, "").apply(unsigned)
+    assert assess(pack, pack.view(record)).is_ready
+    return record
+
+
+def test_a_supervisor_signs_as_such(pack: Pack, supervised: Record) -> None:
+    signed = sign(pack, supervised, "Mr I. Dunmarrow", AT, "left", no_pictures)
     assert "signed as supervisor by Mr I. Dunmarrow" in documents(pack, signed).state
-    other = sign(pack, record, "Dr N. Elsewhere", AT, "left", no_pictures)
+    other = sign(pack, supervised, "Dr N. Elsewhere", AT, "left", no_pictures)
     assert "Final: signed by Dr N. Elsewhere on" in documents(pack, other).state
+
+
+def test_a_signature_stands_in_the_row_of_who_gave_it(pack: Pack, supervised: Record) -> None:
+    at, blank = "9 March 2026, 11:30 (UTC+01:00)", "________"
+    for by, author, supervisor in (
+        ("Mr I. Dunmarrow", blank, f"Mr I. Dunmarrow, supervisor, {at}"),
+        ("Miss Q. Larkspindle", f"Miss Q. Larkspindle, author, {at}", blank),
+    ):
+        signed = sign(pack, supervised, by, AT, "left", no_pictures)
+        assert signature_rows(pack, signed) == {
+            "Signature": author,
+            "Signature of the supervisor": supervisor,
+        }
+
+
+@pytest.mark.parametrize(
+    ("supervisor", "by", "role"),
+    [
+        ("Mr I. Dunmarrow", "quilla larkspindle", "author"),
+        ("Mr I. Dunmarrow", "Prof Ivo Dunmarrow", "supervisor"),
+        ("Mr I. Dunmarrow", "Mr T. Dunmarrow", ""),
+        ("Q Larkspindle", "Q. Larkspindle", "author"),
+        # Of two of one family, who is told apart by the first name, and else nobody.
+        ("Mr T. Larkspindle", "Tam Larkspindle", "supervisor"),
+        ("Mr T. Larkspindle", "Dr Larkspindle", ""),
+        (None, "None", ""),
+    ],
+)
+def test_a_role_is_that_of_the_person_however_the_name_is_written(
+    supervisor: str | None, by: str, role: str, pack: Pack, supervised: Record
+) -> None:
+    path = "author.supervisor"
+    edit = clear_value(path, "") if supervisor is None else set_value(path, supervisor, "")
+    record = edit.apply(supervised)
+    signature = sign(pack, record, by, AT, "left", no_pictures).signature
+    assert signature is not None
+    assert (signature.by, signature.role) == (by, role)
+
+
+def test_who_is_not_asked_for_as_supervisor_signs_as_another(
+    pack: Pack, supervised: Record
+) -> None:
+    """The answer of a question that isn't asked any more stands aside."""
+    record = set_value("team.supervision", "none", "").apply(supervised)
+    signature = sign(pack, record, "Mr I. Dunmarrow", AT, "left", no_pictures).signature
+    assert signature is not None
+    assert signature.role == ""
+
+
+def test_nothing_is_signed_that_must_not_be(pack: Pack, unsigned: Record, final: Record) -> None:
+    by = "Miss Q. Larkspindle"
+    for side in ("right", ""):
+        with pytest.raises(ValueError, match="the side is not that of the case"):
+            sign(pack, unsigned, by, AT, side, no_pictures)
+    open_case = clear_value("operation.unit", "").apply(unsigned)
+    with pytest.raises(ValueError, match="something is open: Hospital"):
+        sign(pack, open_case, by, AT, "left", no_pictures)
+    with pytest.raises(ValueError, match="signed already"):
+        sign(pack, final, by, AT, "left", no_pictures)
+
+
+def test_a_letter_of_another_edition_than_was_signed_says_so(pack: Pack, final: Record) -> None:
+    later = "Composed after the note was signed, with another edition of the forms"
+    newer = replace(final, editions={**final.editions, next(iter(final.editions)): "2099.1"})
+    for kind in ("letter", "recovery_card"):
+        assert later not in text_from(documents(pack, final, kind))
+        for ending in ("docx", "pdf"):
+            said = read_back(documents(pack, newer, kind), ending)
+            assert later in said
+            assert f"From the note. Final: {SIGNED}." in said
+    # The note is the one that was signed.
+    assert documents(pack, newer) == documents(pack, final)

@@ -4,23 +4,35 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from opnote.desk.editor.prose import ProseBox
 from opnote.desk.layout_check import flaws_in
+from opnote.desk.lock import lock
 from opnote.desk.sign_panel import SignPanel
+from opnote.desk.signed_panel import SignedPanel
 from opnote.desk.stage import settle
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
-from opnote.pack.case import read_case
+from opnote.pack.case import case_text, read_case
+from opnote.pack.usual import fill_in, read_practice
 from opnote.record import Edit, Record
+from opnote.record.seal import begin_addendum, with_addendum
 from tests.desk.conftest import CTRL, Eyes, Typist
 
 Opener = Callable[[Path, str], Window]
@@ -38,12 +50,14 @@ def change_file(path: Path, change: Callable[[dict[str, Any]], object]) -> None:
     path.write_text(json.dumps(case, ensure_ascii=False, indent=1), encoding="utf-8")
 
 
-def put_draft(path: Path, case: str) -> None:
-    """Put a draft beside a case, written by a process that is gone."""
+def put_draft(
+    path: Path, case: str, computer: str = "", at: str = "2026-03-09T11:00:00+00:00"
+) -> None:
+    """Put a draft beside a case, written by a process that is gone, or by another computer."""
     draft = {
         "draft_of": path.name,
-        "saved_at": "2026-03-09T11:00:00+00:00",
-        "computer": "",
+        "saved_at": at,
+        "computer": computer,
         "process": 1,
         "token": "0" * 32,
         "case": case,
@@ -66,6 +80,22 @@ def panel_of(window: Window) -> SignPanel:
     panel = window.findChild(SignPanel)
     assert isinstance(panel, SignPanel)
     return panel
+
+
+def is_asked(window: Window) -> bool:
+    return any(panel.isVisible() for panel in window.findChildren(SignPanel))
+
+
+def signed_panel_of(window: Window) -> SignedPanel:
+    panel = window.findChild(SignedPanel)
+    assert isinstance(panel, SignedPanel)
+    return panel
+
+
+def tick_addendum(window: Window) -> None:
+    own = signed_panel_of(window).own
+    QTest.keyClick(own, Qt.Key.Key_Space)
+    assert own.isChecked()
 
 
 def is_checked(widgets: list[QWidget]) -> list[bool]:
@@ -242,6 +272,46 @@ def test_a_draft_that_waits_for_an_answer_stops_signing(
     assert "Not signed" not in eyes.texts()
 
 
+def test_newer_typing_on_another_computer_stops_signing(
+    window: Window, cases: Path, eyes: Eyes
+) -> None:
+    path = cases / "case_a.json"
+    text = path.read_text(encoding="utf-8")
+    theirs = text.replace("TEST-0001", "TEST-0009")
+    window.signing.ask()
+    click(eyes, f"{QUESTION} Left")
+    QTest.keyClick(panel_of(window).own, Qt.Key.Key_Space)
+    # It comes while the panel asks, and is seen all the same.
+    put_draft(path, theirs, "theatre-two", datetime.now().astimezone().isoformat())
+    click(eyes, "Sign the note")
+    said = eyes.texts()
+    assert "Not signed: another window on theatre-two (process 1) holds newer typing" in said
+    assert window.record().signature is None
+    assert path.read_text(encoding="utf-8") == text
+    # Nor is a crash that came meanwhile passed over, whose draft nobody has looked at.
+    put_draft(path, theirs)
+    click(eyes, "Close")
+    window.signing.ask()
+    assert "Not signed: another window" in eyes.texts()
+    assert not is_asked(window)
+    # A draft that says what the file says holds nothing newer.
+    put_draft(path, text, "theatre-two", datetime.now().astimezone().isoformat())
+    click(eyes, "Ask again")
+    assert is_asked(window)
+    assert "Not signed" not in eyes.texts()
+
+
+def test_the_note_is_on_the_paper_when_it_is_asked_for(window: Window, eyes: Eyes) -> None:
+    workspace = window.workspace
+    assert workspace is not None
+    for kind in ("map", "letter"):
+        window.show_document(kind)
+        window.signing.ask()
+        assert workspace.paper_pane.paper.isVisible()
+        assert workspace.paper_pane.paper.accessibleName() == "Document: Operative note"
+        click(eyes, "Not now")
+
+
 def test_a_change_behind_the_panel_stops_signing(
     window: Window, eyes: Eyes, typist: Typist
 ) -> None:
@@ -347,11 +417,62 @@ def test_nothing_signed_can_be_changed_or_undone(
         for button in window.findChildren(QAbstractButton)
         if button.isVisible() and button.text() in ("Remove", "Add a tear")
     )
-    window.practice.fill_in()
     window.keeping.write_draft()
     assert window.record() is record
     assert (cases / "case_a.json").read_bytes() == file
     assert not (cases / "case_a.draft.json").exists()
+
+
+def test_no_usual_practice_is_filled_into_a_signed_case(
+    signed: Eyes, cases: Path, tmp_path: Path
+) -> None:
+    window = signed.window
+    window.practice.fill_in()  # none is kept yet
+    assert signed.texts().count(REFUSED) == 1
+    assert "usual practice" not in signed.texts()
+    window.practice.keep()
+    (kept,) = (tmp_path / "usual_practice").iterdir()
+    change_file(kept, lambda content: content["values"].update({"setup.drapes": "reusable"}))
+    record, file = window.record(), (cases / "case_a.json").read_bytes()
+    pack = cached_pack(record.procedures)
+    fills = fill_in(read_practice(kept, pack)[0], pack).apply(record)
+    assert fills.values.keys() - record.values.keys() == {"setup.drapes"}
+    window.practice.fill_in()
+    assert window.record() is record
+    assert signed.texts().count(REFUSED) == 1
+    assert "usual practice" not in signed.texts()
+    window.keeping.save()
+    assert (cases / "case_a.json").read_bytes() == file
+
+
+def test_what_was_closed_before_stays_closed_after_a_signed_case(qtbot: QtBot) -> None:
+    sheet = QWidget()
+    qtbot.addWidget(sheet)
+    lines, prose = [QLineEdit(sheet), QLineEdit(sheet)], QPlainTextEdit(sheet)
+    lines[1].setReadOnly(True)
+    for is_locked in (True, True, False):
+        lock(sheet, is_locked=is_locked)
+        assert [line.isReadOnly() for line in lines] == [is_locked, True]
+        assert prose.isReadOnly() is is_locked
+    # Once more: what is open again is closed again.
+    lock(sheet, is_locked=True)
+    assert lines[0].isReadOnly()
+
+
+def test_what_was_refused_is_not_said_of_the_next_case(signed: Eyes, cases: Path) -> None:
+    window = signed.window
+    while not window.has_read_all():
+        QTest.qWait(20)
+    click(signed, "Add an addendum")
+    click(signed, "Sign the addendum")
+    tick_addendum(window)
+    refused = "Not signed: write what is to be added."
+    assert refused in signed.texts()
+    window.open_case(cases / "case_b.json")
+    window.open_case(cases / "case_a.json")
+    assert signed.control("Addendum").isVisible()
+    assert refused not in signed.texts()
+    assert not signed_panel_of(window).own.isChecked()
 
 
 def test_the_next_case_can_be_changed_again(
@@ -482,11 +603,48 @@ def test_a_draft_from_before_the_signature_changes_nothing(
     window = open_window(cases, "case_a")
     eyes = eyes_of(window)
     click(eyes, "Use it")
-    assert REFUSED in eyes.texts()
+    said = eyes.texts()
+    assert "The draft is from before it was signed: it can't be used." in said
+    assert REFUSED not in said
     assert window.record().signature is not None
     assert window.record().value("operation.unit") == "Nonesuch Vale Infirmary"
     click(eyes, "Throw it away")
     assert not (cases / "case_a.draft.json").exists()
+
+
+def test_an_addendum_is_not_signed_past_a_draft_that_waits(
+    signed: Eyes, cases: Path, open_window: Opener, eyes_of: type[Eyes], typist: Typist
+) -> None:
+    """What was begun in a draft is asked about first, and taken over beside a later addendum."""
+    window = signed.window
+    click(signed, "Add an addendum")
+    typist.type("The foot")
+    window.keeping.write_draft()
+    begun = json.loads((cases / "case_a.draft.json").read_text(encoding="utf-8"))["case"]
+    typist.type(" lifts.")
+    signed.control("Added by").setFocus()
+    typist.type("Dr T. Thornquill")
+    window.keeping.save()
+    window.close()
+    path = cases / "case_a.json"
+    put_draft(path, begun)
+    window = open_window(cases, "case_a")
+    eyes = eyes_of(window)
+    tick_addendum(window)
+    click(eyes, "Sign the addendum")
+    assert "Not signed: first use the newer draft of this case" in eyes.texts()
+    assert on_disk(path).addenda == ()
+    assert (cases / "case_a.draft.json").exists()
+    window.close()
+    change_file(path, lambda case: case.pop("addendum_begun"))
+    at = datetime(2026, 3, 9, 20, 5, tzinfo=UTC)
+    record = with_addendum(on_disk(path), "Dr A. Ashpenny", at, "Went home.")
+    pack = cached_pack(record.procedures)
+    path.write_text(case_text(record, pack.form), encoding="utf-8")
+    window = open_window(cases, "case_a")
+    eyes = eyes_of(window)
+    click(eyes, "Use it")
+    assert window.record() == begin_addendum("", "The foot").apply(record)
 
 
 def test_a_begun_addendum_comes_back_from_a_draft(

@@ -277,6 +277,14 @@ def test_a_file_without_a_signature_is_read_as_before(
         (("signature", "seal"), None, "signature.seal: is no text"),
         (("signature", "at"), "2026-03-09T12:00", "no time with its offset from UTC"),
         (("signature", "at"), "noon", "no time with its offset from UTC"),
+        (
+            ("signature", "at"),
+            "2026-03-09T12:00:00Z",
+            "signature.at: '2026-03-09T12:00:00Z' is not written as opnote writes this time, "
+            "2026-03-09T12:00:00+00:00; restore",
+        ),
+        (("signature", "at"), "20260309T120000+0100", "not written as opnote writes this time"),
+        (("signature", "at"), "2026-03-09T12:00:00.5+01:00", "not written as opnote writes"),
         (("signature", "put_aside"), [[]], "signature.put_aside: holds what is no text"),
         (("signature", "note"), "words", "signature.note: is no group of entries"),
         (("signature", "more"), "x", "signature.more: there is no such entry"),
