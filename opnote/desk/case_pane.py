@@ -84,8 +84,11 @@ class CasePane(QWidget):
         foot.setContentsMargins(20, 6, 16, 8)
         foot.setSpacing(8)
         foot.addWidget(self._help, 1)
-        for button in (self._silent, self._normal, self._confirm, self._back, self._on):
+        buttons = (self._silent, self._normal, self._confirm, self._back, self._on)
+        for button in buttons:
             foot.addWidget(button)
+        # The page keeps its height, whichever of them are there.
+        foot.addStrut(max(button.sizeHint().height() for button in buttons))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
