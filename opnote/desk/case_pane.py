@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QPalette
@@ -34,6 +35,7 @@ BUILD_PAUSE_MS = 80
 _NOTHING_LEFT = (
     "Nothing is left to answer or to confirm. Ctrl+Enter shows what else stands before signing."
 )
+_NOT_ON_SCREEN = "does not fit on the screen. Scroll to it, or enlarge the window."
 
 
 class CasePane(QWidget):
@@ -56,7 +58,7 @@ class CasePane(QWidget):
         self._loaded: set[str] = set()
         self._fresh: set[str] = set()
         self._entered = ""
-        self._turns = False
+        self._moves = False
         self._shown: tuple[View, Sequence[str]] | None = None
         self._pages = {page.id: page for page in desk.pack.form.pages}
         self.setBackgroundRole(QPalette.ColorRole.AlternateBase)
@@ -82,8 +84,11 @@ class CasePane(QWidget):
         foot.setContentsMargins(20, 6, 16, 8)
         foot.setSpacing(8)
         foot.addWidget(self._help, 1)
-        for button in (self._silent, self._normal, self._confirm, self._back, self._on):
+        buttons = (self._silent, self._normal, self._confirm, self._back, self._on)
+        for button in buttons:
             foot.addWidget(button)
+        # The page keeps its height, whichever of them are there.
+        foot.addStrut(max(button.sizeHint().height() for button in buttons))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -159,9 +164,10 @@ class CasePane(QWidget):
         """Show what the case holds, whatever stands on the page, and where one was."""
         bar = self._view(self.page).verticalScrollBar()
         at = bar.value()
-        self._loaded.clear()
-        self._freshen(self.page)
-        bar.setValue(at)
+        with self._moving():
+            self._loaded.clear()
+            self._freshen(self.page)
+            bar.setValue(at)
 
     def show_page(self, page: str) -> None:
         """Go to a page."""
@@ -172,7 +178,9 @@ class CasePane(QWidget):
 
     def focus_page(self) -> None:
         """Put the focus on the page that is shown."""
-        self._view(self.page).focus_first()
+        with self._moving():
+            self._view(self.page).focus_first()
+        self._refresh_foot()
 
     def _on_answered(self, path: str) -> None:
         if self._desk.goes_on and self._desk.page_of(path) == self.page:
@@ -200,10 +208,18 @@ class CasePane(QWidget):
         state, page_of, seen = self._desk.state, self._desk.page_of, self._desk.case.seen
         asked = [path for path in to_answer(state) if page_of(path) == self.page]
         unseen = {*to_confirm(state, page_of, self.page), *asked} - seen
-        first = next((path for path in state.view.concrete if path in unseen), None)
-        if first is None or not self.go_to(first):
+        concrete = state.view.concrete
+        first = next((p for p in concrete if p in unseen and not concrete[p].field.is_computed), "")
+        if not first:
             return False
-        seen.add(first)
+        with self._moving():
+            view = self._view(self.page)
+            view.bring_up(first)
+            self.go_to(first)
+            view.bring_up(first)  # if the focus has moved it, with what belongs to it
+        self._refresh_foot()
+        if first not in seen:
+            self.said.emit(f"{self._desk.label_of(first)} {_NOT_ON_SCREEN}")
         return True
 
     def _go_to_next_page(self) -> None:
@@ -228,12 +244,15 @@ class CasePane(QWidget):
         page = self._desk.page_of(path)
         if not page:
             return False
-        self.show_page(page)
-        question = self._view(page).question_at(path)
-        if question is None:
-            return False
-        question.focus_first()
-        return True
+        with self._moving():
+            self.show_page(page)
+            view = self._view(page)
+            question = view.question_at(path)
+            if question is not None:
+                view.lay_out()
+                question.focus_first()
+        self._refresh_foot()
+        return question is not None
 
     def go_to_next_open(self) -> None:
         """Go to the next question that is still open, from here on and round the pages."""
@@ -351,10 +370,26 @@ class CasePane(QWidget):
     def _seen_here(self) -> list[str]:
         return [path for path in self._desk.case.seen if self._desk.page_of(path) == self.page]
 
+    @contextmanager
+    def _moving(self) -> Iterator[None]:
+        """While the page goes from place to place, of which only the last one is painted."""
+        before, self._moves = self._moves, True
+        try:
+            yield
+        finally:
+            self._moves = before
+
+    def _note_seen(self) -> None:
+        """Keep what is on screen, once everything is in its place."""
+        view, seen = self._view(self.page), self._desk.case.seen
+        if self._moves or seen.issuperset(view.paths_on_screen()):
+            return
+        with self._moving():
+            view.lay_out()
+        seen.update(view.paths_on_screen())
+
     def _refresh_foot(self) -> None:
-        view = self._view(self.page)
-        if not self._turns:  # nothing is in its place yet
-            self._desk.case.seen.update(view.paths_on_screen())
+        self._note_seen()
         question = self._question_in_hand()
         self._help.say("" if question is None else _help_of(question, QApplication.focusWidget()))
         signed = self._desk.state.record.signature is not None
@@ -388,16 +423,17 @@ class CasePane(QWidget):
 
     def _show_page(self, page: str) -> None:
         self._desk.case.page = page
-        view = self._view(page)
-        self._freshen(page)
-        self._turns = True
-        self._stack.setCurrentWidget(view)
-        self._on_order_changed()
-        # First, as a line above the page may come or go with it.
-        self.page_shown.emit(page)
-        view.lay_out()
-        self._turns = False
-        self._refresh_foot()
+        with self._moving():
+            view = self._view(page)
+            self._freshen(page)
+            self._stack.setCurrentWidget(view)
+            self._on_order_changed()
+            # First, as a line above the page may come or go with it.
+            self.page_shown.emit(page)
+            view.lay_out()
+            self._refresh_foot()
+        # What is on screen is noted once the focus, which may scroll the page, has its place.
+        QTimer.singleShot(0, self, self._refresh_foot)
 
     def _view(self, page: str) -> PageView:
         if page not in self._views:

@@ -109,8 +109,9 @@ def how_it_works(places: Places) -> str:
         "</p><p>",
         _tr(
             "Enter goes to the next question that must be answered, Tab to the next box. A letter "
-            "with a line under it chooses that answer, and goes on. F8 confirms what a page shows "
-            "and goes on to the next page with work. Numbers take a comma or a point, days also "
+            "with a line under it chooses that answer; it can also go on (Go, Go on after an "
+            "answer). F8 confirms what a page has shown, then goes on to the next page with work. "
+            "Numbers take a comma or a point, days also "
             "“today” or “-12d”, times “n” for now. What can't be answered is answered with “Not "
             "recorded, because …”. Nothing is filled in behind your back: what was not typed by "
             "you looks lighter and waits for you to confirm it. A note is signed once nothing is "
@@ -149,7 +150,7 @@ def keys_inside_a_page() -> Sequence[tuple[str, str]]:
             _tr("Enter"),
             _tr("the next question that must be answered; in free text a new line"),
         ),
-        (_tr("A letter"), _tr("chooses the answer that has a line under this letter, and goes on")),
+        (_tr("A letter"), _tr("chooses the answer that has a line under this letter")),
         (_tr("Arrows"), _tr("go through the answers; side and meniscus are chosen so")),
         (_tr("Space"), _tr("ticks an answer, or presses a button")),
         (_tr("Delete"), _tr("takes an answer back")),

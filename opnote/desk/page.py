@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QRect, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QSplitter, QVBoxLayout, QWidget
 
@@ -22,8 +22,10 @@ from opnote.pack.form import Field, Page
 
 Question = FieldRow | RowsTable
 _MOST_CHARACTERS = 130
-_MOST_LAYOUTS = 4
+_MOST_LAYOUTS = 6
 """A scroll bar that comes or goes changes the width, and that the height."""
+_MOST_OF_A_PAGE = 0.75
+"""How much of the page an answer that is taller than it fills when it counts as seen."""
 
 
 class PageView(QScrollArea):
@@ -183,11 +185,16 @@ class PageView(QScrollArea):
 
     def lay_out(self) -> None:
         """Put everything in its place now, before the page is painted."""
+        outward = (self._sheet, self.viewport(), *reversed(self._around()))
+        calm = 0
         for _ in range(_MOST_LAYOUTS):
-            before = self._sheet.size()
-            for widget in (*self._around(), self._sheet, *self._sheet.findChildren(QWidget)):
+            before = (self._sheet.geometry(), self.viewport().geometry())
+            # From the inside out, as what is laid out anew asks the same of what is around it.
+            for widget in (*reversed(self._sheet.findChildren(QWidget)), *outward):
                 QCoreApplication.sendPostedEvents(widget, QEvent.Type.LayoutRequest)
-            if self._sheet.size() == before:
+            is_calm = before == (self._sheet.geometry(), self.viewport().geometry())
+            calm = calm + 1 if is_calm else 0
+            if calm > 1:
                 return
 
     def _around(self) -> list[QWidget]:
@@ -198,12 +205,26 @@ class PageView(QScrollArea):
         return found
 
     def paths_on_screen(self) -> Iterator[str]:
-        """The paths whose questions are in view."""
-        seen = QRect(QPoint(0, 0), self.viewport().size())
+        """The paths whose answers are wholly in view; of one too tall for that, most of it."""
         for question in self.questions():
-            top = question.mapTo(self.viewport(), QPoint(0, 0))
-            if seen.intersects(QRect(top, question.size())):
+            if self._is_on_screen(question):
                 yield question.path
+
+    def _is_on_screen(self, question: Question) -> bool:
+        shown, room = _what_shows_the_value(question), self.viewport().height()
+        top = shown.mapTo(self.viewport(), QPoint(0, 0)).y()
+        bottom = top + shown.height()
+        if shown.height() <= room:
+            return top >= 0 and bottom <= room
+        return room > 0 and min(bottom, room) - max(top, 0) >= _MOST_OF_A_PAGE * room
+
+    def bring_up(self, path: str) -> None:
+        """Scroll a question that is not wholly on screen to the top, with what follows below it."""
+        question = self.question_at(path)
+        self.lay_out()
+        if question is not None and not self._is_on_screen(question):
+            at = _what_shows_the_value(question).mapTo(self._sheet, QPoint(0, 0)).y()
+            self.verticalScrollBar().setValue(at - ROW_GAP)
 
     def go_on_from(self, path: str) -> None:
         """Put the focus on the next question of this page that must be answered, if any."""
@@ -258,6 +279,13 @@ class PageView(QScrollArea):
 def _chain(controls: Sequence[QWidget]) -> None:
     for before, after in pairwise(controls):
         QWidget.setTabOrder(before, after)
+
+
+def _what_shows_the_value(question: Question) -> QWidget:
+    """Without the label and the notes, which say nothing of what was answered."""
+    if isinstance(question, FieldRow) and question.editor is not None:
+        return question.editor
+    return question
 
 
 def _path_of(field: Field) -> str:

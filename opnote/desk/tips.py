@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QWidget
 TIPS: Final = (
     QT_TRANSLATE_NOOP("TipLine", "Enter goes to the next question still open, Tab to the next box"),
     QT_TRANSLATE_NOOP("TipLine", "A letter with a line under it chooses that answer"),
-    QT_TRANSLATE_NOOP("TipLine", "F8 confirms what a page shows and goes on where work is left"),
+    QT_TRANSLATE_NOOP(
+        "TipLine", "F8 shows the rest of a page, confirms it and goes on where work is left"
+    ),
     QT_TRANSLATE_NOOP("TipLine", "Ctrl+J goes to the next question that is still open"),
     QT_TRANSLATE_NOOP("TipLine", "A day can be typed as today, -12d or 9/3/26, a time as 840 or n"),
     QT_TRANSLATE_NOOP("TipLine", "A click on a value of the paper leads to its question"),

@@ -679,7 +679,7 @@ class Window(QMainWindow):
     @property
     def goes_on(self) -> bool:
         """True when an answer that is whole leads to the next question."""
-        return bool(self._settings.value("goes_on", True, type=bool))
+        return bool(self._settings.value("goes_on", False, type=bool))
 
     def set_goes_on(self, goes_on: bool) -> None:
         """Whether an answer that is whole leads to the next question."""

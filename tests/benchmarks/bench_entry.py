@@ -1,11 +1,12 @@
 """How much a person does to enter demo case A: events, and seconds by the keystroke-level model.
 
-`python tests/benchmarks/bench_entry.py` prints it. Not a test: figures belong to a script. The
-case stands on the day's list, what is known before theatre is recorded, and the surgeon's usual
-practice was filled in. An event is a key press, with its modifier, or a click; a number is its
-digits, a scanned label one event. Free text is reported apart. The person knows the window: letters
-while the hand is on the keys, Enter to what is open next, one key to confirm a page and go on. Each
-answer is really given to the window, which must hold the case at the end. `--trace` prints them.
+`python tests/benchmarks/bench_entry.py` prints it. Not a test: figures belong to a script. The case
+stands on the day's list, what is known before theatre is recorded, and the surgeon's usual practice
+was filled in; "Go on after an answer" is switched on, which it is not by itself. An event is a key
+press, with its modifier, or a click; a number is its digits, a scanned label one event. Free text
+is reported apart. The person knows the window: letters while the hand is on the keys, Enter to what
+is open next, one key to confirm a page and go on. Each answer is really given to the window, which
+must hold the case at the end. `--trace` prints them.
 
 Seconds: Card, Moran and Newell, "The keystroke-level model for user performance time with
 interactive systems", Communications of the ACM 23 (1980) 396-410: K 0.20 s (average skilled
@@ -589,6 +590,7 @@ def main() -> None:
         theme.apply_scheme(theme.Scheme.LIGHT)
         settings = QSettings(str(data / "w.ini"), QSettings.Format.IniFormat)
         window = Window(settings, data / "cases", lambda: NOW)
+        window.set_goes_on(True)
         window.resize(1920, 1080)
         window.show()
         window.activateWindow()
@@ -610,6 +612,7 @@ def _tell(person: Person, window: Window) -> None:
     view = pack.view(record)
     total = sum(person.events.values())
     print("demo case A, on the list, usual practice filled in; from the page Theatre on")
+    print('"Go on after an answer" is switched on, which it is not by itself')
     for what, count in person.events.most_common():
         print(f"  {what:32} {count:5}")
     print(f"  {'events in all':32} {total:5}   (goal 60)")

@@ -30,6 +30,14 @@ def new(window: Window) -> Window:
 
 
 @pytest.fixture
+def leading(new: Window) -> Window:
+    """The new case, where an answer leads on: that is switched on in the menu."""
+    (lead,) = (a for a in new.findChildren(QAction) if a.text() == "&Go on after an answer")
+    lead.trigger()
+    return new
+
+
+@pytest.fixture
 def usual(window: Window, typist: Typist) -> Window:
     """A window on a new case into which the usual practice of case A's surgeon was filled."""
     (keep,) = (a for a in window.findChildren(QAction) if a.text() == "&Keep as usual practice")
@@ -187,10 +195,22 @@ def test_the_button_names_the_key(usual: Window, eyes: Eyes) -> None:
     assert button.text().endswith("(F8)")
 
 
-def test_an_enter_after_an_answer_that_led_on_passes_nothing(
-    new: Window, typist: Typist, qtbot: QtBot
-) -> None:
+def test_a_letter_that_is_corrected_answers_nothing_else(new: Window, typist: Typist) -> None:
     new.go_to("theatre.imaging_shown")
+    typist.type("y")
+    QTest.qWait(3 * BURST_MS)
+    typist.type("n")
+    QTest.qWait(3 * BURST_MS)
+    assert new.record().values["theatre.imaging_shown"] is False
+    assert "theatre.implants_checked" not in new.record().values
+    typist.press(ENTER)
+    assert in_hand(typist) == "theatre.implants_checked"
+
+
+def test_an_enter_after_an_answer_that_led_on_passes_nothing(
+    leading: Window, typist: Typist, qtbot: QtBot
+) -> None:
+    leading.go_to("theatre.imaging_shown")
     typist.type("y")
     wait_for(qtbot, typist, "theatre.implants_checked")
     typist.press(ENTER)
@@ -200,9 +220,9 @@ def test_an_enter_after_an_answer_that_led_on_passes_nothing(
 
 
 def test_an_enter_after_an_answer_where_one_was_led_goes_on(
-    new: Window, typist: Typist, qtbot: QtBot
+    leading: Window, typist: Typist, qtbot: QtBot
 ) -> None:
-    new.go_to("theatre.implants_checked")
+    leading.go_to("theatre.implants_checked")
     typist.type("y")
     wait_for(qtbot, typist, "theatre.incision")
     typist.type("8")
@@ -211,9 +231,9 @@ def test_an_enter_after_an_answer_where_one_was_led_goes_on(
 
 
 def test_a_time_leads_on_once_no_digit_can_follow(
-    new: Window, typist: Typist, qtbot: QtBot
+    leading: Window, typist: Typist, qtbot: QtBot
 ) -> None:
-    new.go_to("theatre.sign_in")
+    leading.go_to("theatre.sign_in")
     typist.type("101")
     QTest.qWait(3 * BURST_MS)
     assert in_hand(typist) == "theatre.sign_in"
@@ -221,7 +241,7 @@ def test_a_time_leads_on_once_no_digit_can_follow(
     wait_for(qtbot, typist, "theatre.time_out")
     typist.type("836")
     wait_for(qtbot, typist, "theatre.imaging_shown")
-    values = new.record().values
+    values = leading.record().values
     assert f"{values['theatre.sign_in']:%H:%M}" == "10:15"
     assert f"{values['theatre.time_out']:%H:%M}" == "08:36"
 
@@ -239,15 +259,15 @@ def test_a_time_that_is_corrected_stays_in_hand(new: Window, typist: Typist) -> 
 
 
 def test_an_answer_that_stands_alone_among_several_leads_on(
-    new: Window, typist: Typist, qtbot: QtBot
+    leading: Window, typist: Typist, qtbot: QtBot
 ) -> None:
-    new.go_to("anaesthesia.blocks")
+    leading.go_to("anaesthesia.blocks")
     typist.type("a")
     QTest.qWait(3 * BURST_MS)
     assert in_hand(typist) == "anaesthesia.blocks"
     typist.type("n")
     wait_for(qtbot, typist, "anaesthesia.started")
-    assert new.record().values["anaesthesia.blocks"] == ("none",)
+    assert leading.record().values["anaesthesia.blocks"] == ("none",)
 
 
 def test_no_row_is_answered_by_its_letter(new: Window, typist: Typist, qtbot: QtBot) -> None:

@@ -36,7 +36,8 @@ NEVER = (
     "plan.antibiotic_after", "plan.physio_letter", "closure.injection", "tourniquet.pressure",
     "protection.saphenous", "protection.medial_retractor", "joint.medial", "eua.lachman",
     "reduction.quality", "check.stable", "release.passes", "plan.vte", "plan.analgesia",
-    "setup.skin", "setup.padded", "theatre.time_out", "health.allergies",
+    "setup.skin", "setup.padded", "theatre.time_out", "health.allergies", "bed.adjuncts",
+    "plan.red_flags",
 )  # fmt: skip
 """What the design leaves to a person at each case: patient, side, findings, reduction, stability,
 counts, depths, nerves, implants, medicines, times, blood loss, complications."""
@@ -250,7 +251,8 @@ def test_the_rest_is_normal_answers_what_was_looked_at_and_is_empty(pack: Pack) 
     [
         "end.pulses", "end.lifts_foot", "exam.peroneal", "exam.pulses", "joint.ramp",
         "joint.root_medial_posterior", "counts.correct", "health.allergies", "check.stable",
-        "end.foot", "protection.saphenous", "tourniquet.side", "antibiotic.given",
+        "end.foot", "protection.saphenous", "tourniquet.side", "antibiotic.given", "final.valgus_0",
+        "final.valgus_30", "final.lachman", "final.pivot", "tourniquet.skin_after",
     ],
 )  # fmt: skip
 def test_what_is_easily_missed_has_no_shared_normal_answer(path: str, pack: Pack) -> None:
@@ -272,7 +274,10 @@ def test_a_usual_answer_brings_up_those_that_hang_on_it(
     assert "bed.adjuncts" not in filled.values
     record = step(filled, add_row("tears", ""))
     record = step(record, set_value("tears.r1.treatment", "repaired", ""))
-    for path in ("bed.adjuncts", "bed.trephine_gauge", "bed.venting_tool"):
+    assert "bed.adjuncts" not in record.values
+    assert record.values["bed.rasped"] == practice.values["bed.rasped"]
+    record = step(record, set_value("bed.adjuncts", ("trephination", "marrow_venting"), ""))
+    for path in ("bed.rasped", "bed.trephine_gauge", "bed.venting_tool"):
         assert record.values[path] == practice.values[path]
         assert record.is_unconfirmed(path)
     assert "bed.trephine_passes" not in record.values
@@ -281,9 +286,8 @@ def test_a_usual_answer_brings_up_those_that_hang_on_it(
 
 @pytest.mark.parametrize(
     "path",
-    ["bed.rasped", "bed.adjuncts", "plan.wound", "plan.wound_days", "plan.imaging",
-     "plan.red_flags"],
-)  # fmt: skip
+    ["bed.rasped", "plan.wound", "plan.wound_days", "plan.imaging"],
+)
 def test_preparing_the_bed_and_the_care_of_the_wound_may_be_usual(
     path: str, practice: Practice, finished: Record
 ) -> None:
