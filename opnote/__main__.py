@@ -193,9 +193,28 @@ def _known(procedures: Sequence[str], where: str = "") -> Sequence[str]:
     return procedures
 
 
+def _tell_of_draft(path: Path) -> None:
+    """Say on the side that a case has newer work which its file doesn't hold."""
+    from opnote.archive import ArchiveError, TheatreList
+
+    try:
+        where = TheatreList(path.parent).typed_elsewhere(path)
+    except ArchiveError as error:
+        print(error, file=sys.stderr)
+    else:
+        if where:
+            words = f"there is newer work that was not saved ({where}); this is about the file"
+            print(f"{path}: {words}", file=sys.stderr)
+
+
 def _read(path: Path) -> tuple[Record, Pack]:
+    from opnote.archive.folder import CASE_SUFFIX, DRAFT_MARK
     from opnote.pack.case import RecordError, read_case
 
+    if path.name.endswith(DRAFT_MARK + CASE_SUFFIX):
+        case = path.name.replace(DRAFT_MARK + CASE_SUFFIX, CASE_SUFFIX)
+        raise Refused([f"{path}: this is a draft of a case; save it in the window, or name {case}"])
+    _tell_of_draft(path)
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:

@@ -16,6 +16,7 @@ import pytest
 from PIL import Image
 
 from opnote import __main__ as command_line
+from opnote.archive import TheatreList
 from opnote.archive.picture_folder import PictureFolder
 from opnote.pack.files import shipped_root
 from opnote.record import atomic
@@ -222,6 +223,25 @@ def test_check_as_json_has_the_shape_that_was_promised(
     for standard in content["standards"].values():
         assert set(standard) == {"met", "of", "missing"}
         assert standard["met"] + len(standard["missing"]) == standard["of"]
+
+
+def test_newer_work_that_was_not_saved_is_told_beside_the_answer(
+    tmp_path: Path, open_case: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    here = tmp_path / "list"
+    here.mkdir()
+    case = here / "case_a.json"
+    case.write_bytes(CASE.read_bytes())
+    TheatreList(here).write_draft(case, open_case.read_text())
+    draft = here / "case_a.draft.json"
+    content = json.loads(draft.read_text())
+    draft.write_text(json.dumps({**content, "computer": "theatre-2", "token": "0" * 32}))
+    assert run("check", case) == 0
+    said = capsys.readouterr()
+    assert said.out.endswith("Ready to sign.\n")
+    assert "there is newer work that was not saved (another window on theatre-2" in said.err
+    assert run("check", draft) == 2
+    assert refusal(capsys).endswith("save it in the window, or name case_a.json")
 
 
 def test_check_names_what_is_kept_and_said_nowhere(

@@ -199,7 +199,11 @@ class CasePane(QWidget):
 
         What is still to be answered or confirmed here and was not on screen is shown first.
         """
-        if not self._show_unseen():
+        unread = [p for p in self._desk.unread_paths() if self._desk.page_of(p) == self.page]
+        if unread:
+            self.go_to(unread[0])
+            self.said.emit(f"What stands in {self._desk.label_of(unread[0])} can't be read.")
+        elif not self._show_unseen():
             self.confirm_shown()
             self._go_to_next_page()
 

@@ -31,6 +31,10 @@ class Chosen:
         self._path, self._put_off = first, None
         self._broken.clear()
 
+    def expect(self, path: Path) -> None:
+        """Show this case, which nobody asked for, once it is read."""
+        self._path = path
+
     def wait_for(self, path: Path) -> None:
         """A case was chosen that isn't read; one that can't be says why again."""
         self.settle()

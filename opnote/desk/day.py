@@ -76,6 +76,9 @@ def finished_words(entries: Sequence[Entry], here: Path | None) -> str:
     words = f"Every case of this list is {state}."
     if is_last:
         words = "No other case of this list is unfinished: this is the last one."
+    to_sign = sum(entry.is_ready and not entry.is_signed for entry in entries)
+    if to_sign:
+        words += f" Still to be signed: {to_sign}."
     unread = sum(not entry.lacks for entry in entries)
     if unread:
         noun = "case is" if unread == 1 else "cases are"

@@ -152,7 +152,10 @@ def keys_inside_a_page() -> Sequence[tuple[str, str]]:
         ),
         (_tr("A letter"), _tr("chooses the answer that has a line under this letter")),
         (_tr("Arrows"), _tr("go through the answers; side and meniscus are chosen so")),
-        (_tr("Space"), _tr("ticks an answer, or presses a button")),
+        (
+            _tr("Space"),
+            _tr("ticks an answer, presses a button, or takes another side than is recorded"),
+        ),
         (_tr("Delete"), _tr("takes an answer back")),
         (_tr("Down, Up"), _tr("in a name: the people of this case")),
         (_tr("Escape"), _tr("leaves the box that finds fields")),

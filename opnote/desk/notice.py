@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QBoxLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from opnote.desk import theme
 
@@ -37,6 +45,8 @@ class _Notice(QWidget):
         for name, slot in actions:
             button = QPushButton(name, self)
             button.setAutoDefault(False)
+            # A click leaves the focus in the box where one types.
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.clicked.connect(slot)
             buttons.addWidget(button)
         self.setAccessibleName(words)
@@ -62,7 +72,12 @@ class _Notice(QWidget):
 
 
 class Notices(QWidget):
-    """The notices that stand now, one of each subject."""
+    """The notices that stand now, one of each subject.
+
+    Signals: left() when a notice is put away that had the focus.
+    """
+
+    left = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -95,7 +110,12 @@ class Notices(QWidget):
         """The notice of a subject has done its duty."""
         notice = self._notices.pop(subject, None)
         if notice is not None:
+            focus = QApplication.focusWidget()
+            had_focus = focus is not None and notice.isAncestorOf(focus)
             notice.hide()
+            if had_focus:
+                # Else it would go to whatever comes next, such as the list of cases.
+                self.left.emit()
             notice.setParent(None)
             notice.deleteLater()
 

@@ -8,6 +8,7 @@ from typing import Final
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QCheckBox,
     QHBoxLayout,
     QLabel,
@@ -155,6 +156,10 @@ class SignPanel(WholePanel):
         first = self.name if self.side is None else self.side
         first.setFocus(Qt.FocusReason.TabFocusReason)
 
+    def sign(self) -> None:
+        """Sign, or say what is lacking for it."""
+        self._sign.click()
+
     def refuse(self, words: str, go: str = "", path: str = "") -> None:
         """Say why nothing was signed, with a button that leads to a path."""
         self._refusal.say(words, self._sign)
@@ -195,9 +200,14 @@ class SignPanel(WholePanel):
             self.given.emit(by, side)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape puts it off."""
+        """Escape puts it off; Enter presses the button that has the focus."""
+        focus = QApplication.focusWidget()
         if event.key() == Qt.Key.Key_Escape:
             self.put_off.emit()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and isinstance(
+            focus, QPushButton
+        ):
+            focus.click()
         else:
             event.ignore()
 

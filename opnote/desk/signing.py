@@ -72,7 +72,10 @@ class Signing(QObject):
             if workspace.paper_pane.kind != _NOTE:
                 # Who signs says that it was read.
                 self._window.show_document(_NOTE)
-            pane.ask()
+            if pane.panel is None:
+                pane.ask()
+            else:
+                pane.panel.sign()
             return
         pane.put_off()
         workspace.case_pane.reveal()

@@ -26,7 +26,7 @@ from opnote.desk import theme
 from opnote.desk.case_reader import CaseReader, Unreadable
 from opnote.desk.chosen import Chosen
 from opnote.desk.day import CARRIED, Day, finished_words, next_unfinished
-from opnote.desk.entry import entry_of
+from opnote.desk.entry import PATIENT_NAME, entry_of
 from opnote.desk.held_cases import HeldCases
 from opnote.desk.help import HelpPage, Places, how_it_works, keys_page
 from opnote.desk.keeping import NOT_KEPT, Keeping
@@ -114,6 +114,7 @@ class Window(QMainWindow):
         self._left.setMinimumWidth(150)
         self._left.cases.case_chosen.connect(self.open_case)
         self._notices = Notices(self)
+        self._notices.left.connect(self._on_find_left)
         self._chosen = Chosen(self._notices, self.open_case)
         self._blank = QLabel("", self)
         self._blank.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -235,7 +236,9 @@ class Window(QMainWindow):
         if losses:
             again = partial(self.open_folder, folder, first)
             words = f"The list is not changed: it would lose {' and '.join(losses)}."
-            self._notices.say("folder", words, [("Try to open it again", again)])
+            actions = self._way_to_unreadable()
+            actions.append(("Try to open it again", again))
+            self._notices.say("folder", words, actions)
             return
         library = Library(folder)
         try:
@@ -288,6 +291,10 @@ class Window(QMainWindow):
             # What else is on screen, a case or a list, can go on.
             if self._chosen.broke(thing.path, thing.words) and self._middle.currentIndex() == 0:
                 self._show_blank("This case can't be read.")
+                listed = self.listed_paths()
+                following = listed[listed.index(thing.path) + 1 :] if thing.path in listed else []
+                if following:
+                    self._chosen.expect(following[0])
 
     def _on_failed(self, error: object) -> None:
         self._notices.say("failure", f"Something went wrong that opnote did not foresee: {error!r}")
@@ -806,6 +813,7 @@ class Window(QMainWindow):
             actions.append((anyway, self._on_close_anyway))
             if self.lists.is_out_of_sight:
                 actions.insert(0, ("Go back to it", self.lists.go_back))
+            actions[:0] = self._way_to_unreadable()
             words = f"The window stays open: closing it would lose {' and '.join(losses)}."
             self._notices.say("close", words, actions)
             event.ignore()
@@ -834,10 +842,26 @@ class Window(QMainWindow):
     def _unreadable(self) -> list[str]:
         """The texts in boxes that no case can keep, each by its case and its field."""
         return [
-            f"what can't be read in {label} ({path.stem})"
+            f"what can't be read in {label} ({_name_of(path, case)})"
             for path, case in self._held.opened.items()
             for label in case.unread_labels()
         ]
+
+    def _way_to_unreadable(self) -> list[Action]:
+        """A button that leads to the first text that no case can keep; none when there is none."""
+        found = (
+            (path, unread[0])
+            for path, case in self._held.opened.items()
+            if (unread := case.unread_paths())
+        )
+        first = next(found, None)
+
+        def go() -> None:
+            if first is not None:
+                self.open_case(first[0])
+                self.go_to(first[1])
+
+        return [] if first is None else [("Go there", go)]
 
     def _drop_unused_pictures(self) -> None:
         library, read = self._held.library, self._held.read
@@ -846,3 +870,8 @@ class Window(QMainWindow):
                 (read[path].record, case.session.record) for path, case in self._held.opened.items()
             ]
             library.drop_unused_pictures(opened)
+
+
+def _name_of(path: Path, case: OpenCase) -> str:
+    """Whose case it is, or else its file."""
+    return str(case.session.record.values.get(PATIENT_NAME) or path.stem)

@@ -100,6 +100,17 @@ def test_a_case_that_cannot_be_read_says_so(open_window: Opener, cases: Path, qt
     assert heard(window, "broken") == "broken, can't be read"
 
 
+def test_a_list_that_begins_with_a_broken_case_opens_at_the_next(
+    open_window: Opener, cases: Path, qtbot: QtBot
+) -> None:
+    (cases / "a_broken.json").write_text("{", encoding="utf-8")
+    window = open_window(cases, "case_b")
+    all_read(window, qtbot)
+    window.open_folder(cases)
+    qtbot.waitUntil(lambda: window.current_path() == cases / "case_a.json", timeout=20_000)
+    assert heard(window, "a_broken") == "a_broken, can't be read"
+
+
 # The next unfinished case
 
 

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from opnote.archive import ArchiveError, TheatreList
+from opnote.desk.field_row import FieldRow
 from opnote.desk.keeping import DRAFT_MS
 from opnote.desk.window import Window
 from opnote.pack.cache import cached_pack
@@ -608,13 +609,32 @@ def test_closing_would_lose_what_cannot_be_read_and_says_so(
     window.go_to("tears.r2.length_mm")
     typist.press(Qt.Key.Key_A, CTRL)
     typist.type("3x")
-    lost = "what can't be read in Length (case_a)"
+    lost = "what can't be read in Length (Mr Percival Thistlewick)"
     assert not window.close()
     assert f"The window stays open: closing it would lose {lost}." in eyes.texts()
+    window.show_page("patient")
+    button(window, "Go there").click()
+    box = typist.focus()
+    assert isinstance(box, QLineEdit)
+    assert box.text() == "3x"
     window.open_folder(cases / "other")
     assert f"The list is not changed: it would lose {lost}." in eyes.texts()
     typist.press(Qt.Key.Key_Backspace)
     assert window.close()
+
+
+def test_a_line_that_is_put_away_leaves_the_focus_where_one_types(
+    window: Window, typist: Typist
+) -> None:
+    window.go_to("operation.unit")
+    box = typist.focus()
+    window.say("something", "Something happened.")
+    QTest.mouseClick(button(window, "Close"), Qt.MouseButton.LeftButton)
+    assert typist.focus() is box
+    window.say("something", "Something happened.")
+    button(window, "Close").setFocus()
+    typist.press(Qt.Key.Key_Space)
+    assert isinstance(typist.question(), FieldRow)
 
 
 def test_undo_that_takes_an_unreadable_text_away_is_saved_again(

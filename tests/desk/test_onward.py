@@ -176,6 +176,16 @@ def test_a_page_that_has_just_come_counts_only_what_it_shows(
     assert was_left is (asked == set(view.paths_on_screen()))
 
 
+def test_the_key_does_not_pass_what_cannot_be_read(new: Window, typist: Typist, eyes: Eyes) -> None:
+    new.go_to("patient.born")
+    typist.type("31.2.1985")
+    new.go_to("patient.name")
+    typist.press(F8)
+    assert page_id(new) == "patient"
+    assert in_hand(typist) == "patient.born"
+    assert "What stands in Born can't be read." in eyes.texts()
+
+
 def test_a_key_that_is_held_down_does_not_run_through_the_pages(new: Window) -> None:
     (action,) = (a for a in new.findChildren(QAction) if a.shortcut().toString() == "F8")
     assert not action.autoRepeat()

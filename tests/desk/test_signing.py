@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPlainTextEdit,
+    QPushButton,
     QWidget,
 )
 from pytestqt.qtbot import QtBot
@@ -214,6 +215,20 @@ def test_who_signs_must_be_confirmed(window: Window, eyes: Eyes, typist: Typist)
     click(eyes, "Sign the note")
     assert "Not signed: write the name of who signs." in eyes.texts()
     assert window.record().signature is None
+
+
+def test_enter_presses_the_button_and_asking_again_signs_or_says_what_is_lacking(
+    window: Window, eyes: Eyes, typist: Typist
+) -> None:
+    typist.press(Qt.Key.Key_Return, CTRL)
+    typist.press(Qt.Key.Key_Return, CTRL)
+    assert "Not signed: answer which knee was operated on." in eyes.texts()
+    click(eyes, f"{QUESTION} Left")
+    click(eyes, "This is my name")
+    buttons = window.findChildren(QPushButton)
+    next(b for b in buttons if b.isVisible() and b.text() == "Sign the note").setFocus()
+    typist.press(Qt.Key.Key_Return)
+    assert window.record().signature is not None
 
 
 def test_what_is_open_stops_signing_and_the_line_leads_to_the_first(

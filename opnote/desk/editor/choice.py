@@ -50,9 +50,13 @@ class OneOfEditor(OptionsEditor[RadioOption]):
             self.value_edited.emit(UNSET)
 
     def go(self, old: int, new: int) -> None:
-        """An arrow chooses as it goes."""
+        """An arrow chooses as it goes; a side that is recorded is only pointed away from.
+
+        It takes Space to change that, so that no stray arrow turns a finished case round.
+        """
         super().go(old, new)
-        self.choose(new)
+        if not (self.field.deliberate and self._value is not UNSET):
+            self.choose(new)
 
     def _show(self) -> None:
         values: list[Value | Unset] = [answer.value for answer in self.answers]
