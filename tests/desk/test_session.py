@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from opnote.compose.photograph import no_pictures
 from opnote.compose.sign import sign
 from opnote.desk.session import MERGE_PAUSE_S, Change, Session
+from opnote.pack.cache import cached_pack
+from opnote.pack.case import read_case
 from opnote.pack.pack import Pack
 from opnote.record import (
     Edit,
@@ -28,6 +30,7 @@ from opnote.record import (
     set_value,
 )
 from opnote.record.seal import begin_addendum
+from tests.desk.conftest import SAMPLES
 
 
 class Clock:
@@ -213,13 +216,16 @@ def test_undo_after_any_edits_gives_the_start_and_redo_the_end(
     assert session.redo_label is None
 
 
-def test_no_step_leads_back_before_a_signature(mini: Pack, session: Session) -> None:
+def test_no_step_leads_back_before_a_signature() -> None:
     """As when a draft with a signature is used in a case whose file has none."""
+    text = (SAMPLES / "case_a.json").read_text(encoding="utf-8")
+    ready, pack = read_case(text, "case_a", cached_pack)
+    session = Session(pack, ready)
     refused: list[str] = []
     session.refused = refused.append
-    session.apply(set_value("remarks", "Nothing.", "type"))
+    session.apply(set_value("closure.dressing", "Wool and crepe.", "type"))
     at = datetime(2026, 3, 9, 11, 30, tzinfo=UTC)
-    under = sign(mini, session.record, "Mrs Q. Larkspindle", at, "left", no_pictures)
+    under = sign(pack, session.record, "Mrs Q. Larkspindle", at, "left", no_pictures)
     session.apply(Edit("using the draft", (), lambda _: under))
     session.undo()
     assert session.record == under
