@@ -35,6 +35,7 @@ BUILD_PAUSE_MS = 80
 _NOTHING_LEFT = (
     "Nothing is left to answer or to confirm. Ctrl+Enter shows what else stands before signing."
 )
+_MOST_NAMED = 4
 _NOT_ON_SCREEN = "does not fit on the screen. Scroll to it, or enlarge the window."
 
 
@@ -356,7 +357,14 @@ class CasePane(QWidget):
         if labels:
             self.said.emit(f"Left open, as normal would contradict what is recorded: {labels}.")
         elif not edit.paths:
-            self.said.emit("Nothing on this page, as far as it was seen, is left to call normal.")
+            words = "Nothing on this page, as far as it was seen, is left to call normal."
+            asked = to_answer(self._desk.state)
+            here = [q.path for q in self._view(self.page).questions() if q.path in asked]
+            names = list(dict.fromkeys(map(self._desk.label_of, here)))
+            if names:
+                more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+                words += f" To be answered one by one: {', '.join(names[:_MOST_NAMED])}{more}."
+            self.said.emit(words)
 
     def follow_focus(self, widget: QWidget) -> None:
         """The focus went to a widget of the page."""

@@ -70,7 +70,8 @@ def test_it_tells_how_far_it_is_and_stops_after_the_document_in_hand(
     assert left
     assert all(path.stat().st_size for path in left)
     assert not [path for path in left if path.name.startswith("case_c")]
-    assert f"Stopped. {len(left)} documents written to {out};" in eyes.texts()
+    noun = "document" if len(left) == 1 else "documents"
+    assert f"Stopped. {len(left)} {noun} written to {out};" in eyes.texts()
     assert stop_button(ready) is None
 
 

@@ -192,5 +192,11 @@ def test_a_page_without_a_normal_answer_says_so(window: Window, eyes: Eyes, typi
     window.show_page("handover")
     typist.press(Qt.Key.Key_G, CTRL)
     assert "is left to call normal" in eyes.texts()
+    assert "one by one" not in eyes.texts()
     window.show_page("author")
     assert "is left to call normal" not in eyes.texts()
+    window.new_case()
+    window.show_page("handover")
+    for _ in range(2):
+        typist.press(Qt.Key.Key_G, CTRL)
+    assert "To be answered one by one: Foot pulses" in eyes.texts()
