@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
     QApplication,
-    QCheckBox,
     QHBoxLayout,
     QLabel,
     QLayout,
@@ -28,6 +27,7 @@ from opnote.desk.list_model import Index
 from opnote.desk.listing import LEFT_OUT, MADE, MEND, TWICE, Listing
 from opnote.desk.reading import Habits, Order, read_date
 from opnote.desk.subject_bar import SIDE
+from opnote.desk.tick_box import TickBox
 from opnote.pack.view import and_list
 
 _CHILDREN = Qt.FindChildOption.FindDirectChildrenOnly
@@ -153,8 +153,8 @@ class ListingPane(QWidget):
         self._title = QLabel(self)
         self._title.setFont(theme.font(1.15, bold=True))
         self._summary = self._line()
-        self._heading = QCheckBox("&First row is a heading", self)
-        self._month_first = QCheckBox("&Month before day", self)
+        self._heading = TickBox("&First row is a heading", self)
+        self._month_first = TickBox("&Month before day", self)
         self._day_label = QLabel("&Date of the list", self)
         self._day = LineEdit(self, 14)
         self._day.setAccessibleName("Date of the list")

@@ -9,7 +9,6 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QCheckBox,
     QHBoxLayout,
     QLabel,
     QPushButton,
@@ -23,6 +22,7 @@ from opnote.desk.entry import PATIENT_NAME, SIDE
 from opnote.desk.line_edit import LineEdit
 from opnote.desk.session import State
 from opnote.desk.side_again import SideAgain
+from opnote.desk.tick_box import TickBox
 from opnote.pack.given import OPERATED
 
 AUTHOR: Final = "author.name"
@@ -48,6 +48,20 @@ class Refusal(QLabel):
         self.setText(f"\N{BLACK UP-POINTING TRIANGLE} {words}" if words else "")
         self.setVisible(bool(words))
         spoken_by.setAccessibleDescription(words)
+
+
+def name_line(words: str, parent: QWidget) -> tuple[LineEdit, QHBoxLayout]:
+    """The box for the name of who signs, and the line on which it stands behind its label."""
+    box = LineEdit(parent, 30)
+    box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+    box.setAccessibleName(words)
+    label = QLabel(words, parent)
+    label.setBuddy(box)
+    line = QHBoxLayout()
+    line.setSpacing(8)
+    line.addWidget(label)
+    line.addWidget(box, 1)
+    return box, line
 
 
 class WholePanel(QWidget):
@@ -96,13 +110,9 @@ class SignPanel(WholePanel):
             self.side.chosen.connect(self._on_chosen)
             question.setBuddy(self.side)
         question.setVisible(self.side is not None)
-        self.name = LineEdit(self, 30)
-        self.name.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.name.setAccessibleName("Signed by")
+        self.name, by = name_line("Signed by", self)
         self.name.textEdited.connect(self._on_name_edited)
-        label = QLabel("Signed by", self)
-        label.setBuddy(self.name)
-        self.own = QCheckBox("This is my name; I read the note", self)
+        self.own = TickBox("This is my name; I read the note", self)
         self._sign = QPushButton("Sign the note", self)
         later = QPushButton("Not now", self)
         self._sign.clicked.connect(self._on_sign_clicked)
@@ -113,10 +123,6 @@ class SignPanel(WholePanel):
         self._go.clicked.connect(self._on_go_clicked)
         for button in (self._sign, later, self._go):
             button.setAutoDefault(False)
-        by = QHBoxLayout()
-        by.setSpacing(8)
-        by.addWidget(label)
-        by.addWidget(self.name, 1)
         buttons = QHBoxLayout()
         buttons.addWidget(self._sign)
         buttons.addWidget(later)

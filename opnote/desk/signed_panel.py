@@ -5,11 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPalette
 from PySide6.QtWidgets import (
-    QCheckBox,
-    QHBoxLayout,
     QLabel,
     QPushButton,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -17,9 +14,9 @@ from PySide6.QtWidgets import (
 from opnote.desk import theme
 from opnote.desk.desk import Desk, OpenCase
 from opnote.desk.editor.prose import ProseBox
-from opnote.desk.line_edit import LineEdit
-from opnote.desk.sign_panel import Refusal, WholePanel
+from opnote.desk.sign_panel import Refusal, WholePanel, name_line
 from opnote.desk.signed_word import signed_word
+from opnote.desk.tick_box import TickBox
 from opnote.pack.signature_words import state_words
 from opnote.record import BegunAddendum
 from opnote.record.seal import begin_addendum
@@ -54,22 +51,14 @@ class SignedPanel(WholePanel):
         self.text = ProseBox(self._entry)
         self.text.setAccessibleName("Addendum")
         self.text.textChanged.connect(self._on_edited)
-        self.name = LineEdit(self._entry, 30)
-        self.name.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.name.setAccessibleName("Added by")
+        self.name, by = name_line("Added by", self._entry)
         self.name.textEdited.connect(self._on_name_edited)
-        label = QLabel("Added by", self._entry)
-        label.setBuddy(self.name)
-        self.own = QCheckBox("This is my name", self._entry)
+        self.own = TickBox("This is my name", self._entry)
         self._sign = QPushButton("Sign the addendum", self._entry)
         self._sign.clicked.connect(self._on_sign_clicked)
         self._refusal = Refusal(self._entry)
         for button in (self._add, self._sign):
             button.setAutoDefault(False)
-        by = QHBoxLayout()
-        by.setSpacing(8)
-        by.addWidget(label)
-        by.addWidget(self.name, 1)
         inside = QVBoxLayout(self._entry)
         inside.setContentsMargins(0, 0, 0, 0)
         inside.setSpacing(6)

@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from opnote.reckon.pattern import late
 
@@ -433,7 +433,8 @@ def _once(label: Label, **found: str | date | int | None) -> Label:
             continue
         if getattr(label, name) not in (None, value):
             raise LabelError(f"The code says two things of one: {getattr(label, name)}, {value}.")
-        label = replace(label, **{name: value})  # type: ignore[arg-type]
+        given: dict[str, Any] = {name: value}
+        label = replace(label, **given)
     return label
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 from PySide6.QtWidgets import QPushButton
@@ -24,9 +25,9 @@ def slow_disk(monkeypatch: pytest.MonkeyPatch) -> Iterator[Event]:
     """A disk that takes no document before the event is set."""
     free, write = Event(), formats.write_document
 
-    def wait(*args: object) -> None:
+    def wait(*args: Any) -> None:
         assert free.wait(20)
-        write(*args)  # type: ignore[arg-type]
+        write(*args)
 
     monkeypatch.setattr(formats, "write_document", wait)
     yield free

@@ -119,14 +119,18 @@ class SlowFolder:
 
         monkeypatch.setattr(TheatreList, "write_draft", wait_and_write)
 
+    def begin_with(self, text: str, window: Window, typist: Typist, qtbot: QtBot) -> None:
+        """Type into the dressing of the case until its draft is being written."""
+        window.go_to("closure.dressing")
+        typist.type(text)
+        qtbot.waitUntil(self.is_at_it.is_set, timeout=5000)
+
 
 def test_typing_goes_on_while_a_slow_folder_takes_a_draft(
     window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     slow = SlowFolder(monkeypatch)
-    window.go_to("closure.dressing")
-    typist.type("Zz")
-    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
+    slow.begin_with("Zz", window, typist, qtbot)
     typist.type("yzx")
     assert "Zzyzx" in str(window.record().values["closure.dressing"])
     draft = cases / "case_a.draft.json"
@@ -139,9 +143,7 @@ def test_a_draft_that_was_still_to_come_does_not_come_after_saving(
     window: Window, cases: Path, typist: Typist, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     slow = SlowFolder(monkeypatch)
-    window.go_to("closure.dressing")
-    typist.type("Zz")
-    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
+    slow.begin_with("Zz", window, typist, qtbot)
     typist.type("yzx")
     Timer(0.1, slow.goes_on.set).start()
     typist.press(Qt.Key.Key_S, CTRL)
@@ -171,10 +173,8 @@ def test_a_draft_on_its_way_is_on_disk_before_another_case_is_saved(
 ) -> None:
     qtbot.waitUntil(window.has_read_all, timeout=20_000)
     slow = SlowFolder(monkeypatch)
-    window.go_to("closure.dressing")
-    typist.type("Zzyzx")
-    qtbot.waitUntil(slow.is_at_it.is_set, timeout=5000)
-    slow.goes_on.set()
+    slow.begin_with("Zzyzx", window, typist, qtbot)
+    Timer(0.1, slow.goes_on.set).start()
     window.open_case(cases / "case_b.json")
     window.keeping.save()
     draft = cases / "case_a.draft.json"
